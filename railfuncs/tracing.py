@@ -142,7 +142,8 @@ def call(function: str, *args: Any) -> Expr:
     return Expr((*parts, ")"), _ATOM)
 
 
-def _traced(*values: Any) -> bool:
+def traced(*values: Any) -> bool:
+    """Whether any of the values is a spreadsheet expression rather than a number."""
     return any(isinstance(value, Expr) for value in values)
 
 
@@ -157,7 +158,7 @@ def _arrays(*values: Any) -> Any:
 
 def floor(value: Any) -> Any:
     """The whole number at or below (a float within SNAP below a whole number counts as that number)."""
-    if _traced(value):
+    if traced(value):
         return call("INT", value + SNAP)
     numpy = _arrays(value)
     if numpy is not None:
@@ -176,39 +177,45 @@ def round_half_up(value: Any) -> Any:
 
 
 def where(condition: Any, yes: Any, no: Any) -> Any:
-    """`yes` where the condition holds, else `no`."""
-    if _traced(condition):
-        return call("IF", condition, yes, no)
-    numpy = _arrays(condition)
-    if numpy is not None:
-        return numpy.where(condition, yes, no)
-    return yes if condition else no
+    """`yes` where the condition holds, else `no`.
+
+    A branch that only makes sense when it is taken (it reads a cell that may be empty) is given as a function.
+    """
+    if not traced(condition) and not hasattr(condition, "__array__"):
+        return _made(yes if condition else no)
+    if traced(condition):
+        return call("IF", condition, _made(yes), _made(no))
+    return _arrays(condition).where(condition, _made(yes), _made(no))
+
+
+def _made(branch: Any) -> Any:
+    return branch() if callable(branch) else branch
 
 
 def both(one: Any, two: Any) -> Any:
     """Whether both conditions hold."""
-    if _traced(one, two):
+    if traced(one, two):
         return call("AND", one, two)
     return one & two
 
 
 def under(value: Any, limit: Any) -> Any:
     """Whether a length is truly less than a limit: equal counts as reaching it."""
-    return value < limit - (_SNAP_FLOAT if _floating(value, limit) else SNAP if _traced(value, limit) else 0)
+    return value < limit - (_SNAP_FLOAT if _floating(value, limit) else SNAP if traced(value, limit) else 0)
 
 
 def at_most(value: Any, limit: Any) -> Any:
     """Whether a length is no more than a limit; equal counts as at most."""
-    return value <= limit + (_SNAP_FLOAT if _floating(value, limit) else SNAP if _traced(value, limit) else 0)
+    return value <= limit + (_SNAP_FLOAT if _floating(value, limit) else SNAP if traced(value, limit) else 0)
 
 
 def _floating(*values: Any) -> bool:
-    return not _traced(*values) and any(isinstance(v, float) or hasattr(v, "__array__") for v in values)
+    return not traced(*values) and any(isinstance(v, float) or hasattr(v, "__array__") for v in values)
 
 
 def _pick(function: str, choose: Callable[[Any, Any], Any], ufunc: str) -> Callable[[Any, Any], Any]:
     def picked(one: Any, two: Any) -> Any:
-        if _traced(one, two):
+        if traced(one, two):
             return call(function, one, two)
         numpy = _arrays(one, two)
         return getattr(numpy, ufunc)(one, two) if numpy is not None else choose(one, two)
@@ -223,28 +230,28 @@ gcd = _pick("GCD", lambda one, two: math.gcd(int(one), int(two)), "gcd")
 
 def largest(values: Any) -> Any:
     """The largest number of a range; text in it is passed over."""
-    if _traced(values):
+    if traced(values):
         return call("MAX", values)
     return max((value for value in values if not isinstance(value, str)), default=0)
 
 
 def total(values: Any) -> Any:
     """The sum of a range; text in it is passed over."""
-    if _traced(values):
+    if traced(values):
         return call("SUM", values)
     return sum(value for value in values if not isinstance(value, str))
 
 
 def is_number(value: Any) -> Any:
     """Whether a cell holds a number."""
-    if _traced(value):
+    if traced(value):
         return call("ISNUMBER", value)
     return not isinstance(value, str) and value is not None
 
 
 def join(*parts: Any) -> Any:
     """Text made of texts and whole numbers."""
-    if _traced(*parts):
+    if traced(*parts):
         whole = parts[0]
         for part in parts[1:]:
             whole = _binary("&", whole, part)
@@ -277,7 +284,7 @@ def tracing(helpers: dict[str, Ref] | None = None) -> Iterator[Trace]:
 
 def need(condition: Any, sentence: str) -> None:
     """State what must hold for the rule: `RuleError(sentence)` for numbers, a guard beside a formula."""
-    if _traced(condition):
+    if traced(condition):
         if _open_traces:
             _open_traces[-1].needs.append((condition, sentence))
     elif (numpy := _arrays(condition)) is not None:
@@ -290,7 +297,7 @@ def need(condition: Any, sentence: str) -> None:
 
 def keep(name: str, value: Any) -> Any:
     """A step worth a helper cell of its own: used in place, or through the cell the caller set aside for it."""
-    if _traced(value) and _open_traces and name in _open_traces[-1].helpers:
+    if traced(value) and _open_traces and name in _open_traces[-1].helpers:
         _open_traces[-1].kept[name] = value
         return _open_traces[-1].helpers[name]
     return value

@@ -10,7 +10,7 @@ from typing import Any
 
 from railfuncs.catalogue import function
 from railfuncs.rules.measure import SIXTEENTH, round_to
-from railfuncs.tracing import at_most, both, floor, maximum, need, under, where
+from railfuncs.tracing import at_most, both, floor, keep, maximum, need, under, where
 
 LIMIT = 4  # inches; the guard-opening sphere of IRC 2018 R312.1.3, see shared/limits.csv
 
@@ -85,7 +85,8 @@ def count(opening: Any, width: Any, limit: Any = LIMIT, target: Any = 0, parity:
     need(limit > 0, "the gap limit must be more than zero")
     need(target >= 0, "the target gap cannot be negative")
     need(width < opening, "the baluster is wider than the opening")
-    fewest = _to_parity(maximum(floor((opening - limit) / (width + limit)) + 1, 0), parity)
+    least = keep("least", maximum(floor((opening - limit) / (width + limit)) + 1, 0))
+    fewest = _to_parity(least, parity)
     chosen = maximum(fewest, where(target > 0, _nearest(opening, width, target, parity), 0))
     need(chosen * width < opening, "no such number of balusters fits; the limit or the parity is too tight")
     return chosen
@@ -100,7 +101,7 @@ def _nearest(opening: Any, width: Any, target: Any, parity: Any) -> Any:
     step = where(parity == "any", 1, 2)
     first = where(parity == "odd", 1, 0)
     ideal = (opening - target) / (width + target)
-    fewer = maximum(first, floor((ideal - first) / step) * step + first)
+    fewer = keep("fewer", maximum(first, floor((ideal - first) / step) * step + first))
     more = fewer + step
     # Compared without dividing by zero or by the room left: the gap with more balusters is the smaller one.
     wide = (opening - fewer * width) / (fewer + 1) - target
@@ -133,10 +134,14 @@ def mark(
     need(both(number >= 1, number <= count), "the baluster's number must be from 1 to the number of balusters")
     need(number == floor(number), "the baluster's number must be a whole number")
     need(step >= 0, "the step cannot be negative")
-    place = number * gap(opening, width, count) + (2 * number - 1) * width / 2 - shift
-    place = place - where(start == "middle", opening / 2, 0)
-    # A step of zero must not divide, even in the branch that is not taken.
-    return where(step > 0, round_to(place, where(step > 0, step, 1)), place)
+    where_it_is = place(gap(opening, width, count), width, number, shift)
+    where_it_is = where_it_is - where(start == "middle", opening / 2, 0)
+    return where(step > 0, lambda: round_to(where_it_is, step), where_it_is)
+
+
+def place(gap: Any, width: Any, number: Any, shift: Any) -> Any:
+    """Exact centre of a baluster from the left face: number * gap + (number - 1/2) * width - shift."""
+    return number * gap + (2 * number - 1) * width / 2 - shift
 
 
 @function("spacing", formula=False, returns_list=True)
@@ -188,8 +193,8 @@ def marked_gap(opening: Any, width: Any, count: Any, step: Any = SIXTEENTH) -> A
 
 def clear_before(number: Any, previous: Any, place: Any, width: Any, opening: Any, count: Any) -> Any:
     """Clear gap to the left of a baluster as marked; one past the last baluster, the gap at the right face."""
-    left = where(number == 1, 0, previous + width / 2)
-    right = where(number > count, opening, place - width / 2)
+    left = where(number == 1, 0, lambda: previous + width / 2)
+    right = where(number > count, opening, lambda: place - width / 2)
     return right - left
 
 

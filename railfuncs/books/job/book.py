@@ -1,0 +1,48 @@
+"""Putting the pages of a job workbook together, in the order of the work."""
+
+from pathlib import Path
+
+from railfuncs.books.cells import Book
+from railfuncs.books.files import replacing
+from railfuncs.books.job import checks, drawing, marks, measured, shop, spacing, summary
+from railfuncs.books.measure import Job
+from railfuncs.books.stored import save
+
+LEAST_CAPACITY, MOST_CAPACITY = 24, 250
+
+
+def capacity_for(job: Job) -> int:
+    """Lines for marks: half as many again as the longest run needs, in full sixes."""
+    most = max(int(measured.count_of(run)) for run in job.runs)
+    return min(MOST_CAPACITY, max(LEAST_CAPACITY, -(-most * 3 // 12) * 6))
+
+
+def build(job: Job, capacity: int | None = None) -> Book:
+    """The workbook of a job.
+
+    Args:
+        capacity: lines for marks a run, fewer or more balusters than these are said in the sheet; by default
+            half as many again as the longest run takes now.
+    """
+    lines = capacity or capacity_for(job)
+    book = Book()
+    first = book.page("Summary")
+    runs = measured.add(book, job)
+    spaced = spacing.add(book, runs, lines)
+    elevation = book.page("Elevation")
+    marks.add(book, runs, lines)
+    spacing.add_widest(spaced, runs)
+    shop.add(book, runs)
+    checks.add(book, runs)
+    drawing.add(book, elevation, runs, lines)
+    summary.add(first, job, runs)
+    book.workbook.properties.creator = "railfuncs"
+    book.workbook.properties.title = job.title
+    return book
+
+
+def write_job(job: Job, path: Path) -> None:
+    """Write the workbook of a job to `path`: to a new file first, which then takes the place of an old one."""
+    book = build(job)
+    with replacing(path) as temporary:
+        save(book.workbook, temporary, book.values)

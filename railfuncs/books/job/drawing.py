@@ -1,0 +1,127 @@
+"""An elevation of each run, drawn to scale by the spreadsheet's own chart from cells that follow the inputs."""
+
+from fractions import Fraction
+from typing import Any
+
+from openpyxl.chart import Reference, ScatterChart, Series
+from openpyxl.chart.layout import Layout, ManualLayout
+from openpyxl.chart.shapes import GraphicalProperties
+from openpyxl.drawing.line import LineProperties
+from openpyxl.worksheet.pagebreak import Break
+
+from railfuncs.books.cells import Book, Cell, Page
+from railfuncs.books.job.run import RunCells
+from railfuncs.books.look import printed
+from railfuncs.rules import job as together
+
+ACROSS, UP = Fraction(100), Fraction(40)  # the picture's own units, the same both ways
+WIDE_CM, HIGH_CM = 17.5, 7.0
+EVERY = 17  # rows from one picture to the next
+FIRST_ROW = 4
+
+
+def add(book: Book, pictures: Page, runs: list[RunCells], lines: int) -> None:
+    pictures.put(1, 1, "Elevation", "title")
+    pictures.put(2, 1, "Each run to scale, seen from the room: shoe, balusters, handrail, newel faces. The drawings"
+                       " follow the measured cells.", "lead")  # fmt: skip
+    pictures.sheet.merge_cells("A2:J2")
+    data = book.page("Drawing")
+    data.put(1, 1, "Points of the elevations", "title")
+    data.put(2, 1, "Worked out from the other sheets; nothing to type here.", "lead")
+    for run in runs:
+        last = _points(data, run, lines)
+        row = FIRST_ROW + EVERY * run.number
+        _caption(pictures, run, row)
+        pictures.sheet.add_chart(_chart(data, run, last), f"A{row + 1}")
+    for column in "ABCDEFGHIJ":
+        pictures.sheet.column_dimensions[column].width = 9.5
+    printed(pictures.sheet, tall=True)
+    for run in runs[3::3]:
+        pictures.sheet.row_breaks.append(Break(id=FIRST_ROW + EVERY * run.number - 1))
+    data.sheet.sheet_state = "hidden"
+    printed(data.sheet, tall=True)
+
+
+def _caption(page: Page, run: RunCells, row: int) -> None:
+    page.calc(row, 1, together.label, run["name"], style="group")
+    for column in range(2, 11):
+        page.put(row, column, None, "group")
+    page.calc(row, 5, together.label, run["status"], style="group")
+    page.put(row, 7, "balusters", "group")
+    page.calc(row, 8, together.same, run["n"], style="whole", unless=run["status"])
+    page.put(row, 9, f"gap ({run.unit})", "group")
+    page.calc(row, 10, together.same, run["gap_tape"], style=run.unit, unless=run["status"])
+
+
+def _points(page: Page, run: RunCells, lines: int) -> int:
+    """The outline of shoe, balusters and rail as one line; returns its last row."""
+    across, up = 1 + 2 * run.number, 2 + 2 * run.number
+    status, cells = run["status"], run.cells
+
+    def calc(row: int, column: int, rule: Any, *args: Any) -> Cell:
+        return page.calc(row, column, rule, *args, style="drawing", unless=status)
+
+    page.calc(3, across, together.label, run["name"], style="drawing")
+    height = cells["height"] = calc(4, across, _height, *(run[k] for k in ("shoe_thickness", "clear", "rail_thickness")))
+    scale = calc(4, up, together.drawing_scale, run["opening"], height, ACROSS, UP)
+    row = 6
+    bottom = run["shoe_thickness"]
+    top = calc(5, up, _sum, bottom, run["clear"])
+
+    def corner(x: Any, y: Any) -> None:
+        nonlocal row
+        calc(row, across, together.times, x, scale)
+        calc(row, up, together.times, y, scale)
+        row += 1
+
+    nothing = Fraction(0)
+    # Shoe, then the left newel face up to the rail's underside and back down to the shoe's top.
+    for x, y in ((nothing, bottom), (nothing, nothing), (run["opening"], nothing), (run["opening"], height),
+                 (nothing, height), (nothing, top), (run["opening"], top), (nothing, top), (nothing, bottom)):  # fmt: skip
+        corner(x, y)
+    for number in range(1, lines + 1):
+        for side, high in ((-1, False), (-1, True), (1, True), (1, False)):
+            calc(row, across, together.corner_across, Fraction(number), run["n"], run["gap"], run["width"],
+                 Fraction(side), run["opening"], scale)  # fmt: skip
+            calc(row, up, together.corner_up, Fraction(number), run["n"], top if high else bottom, bottom, scale)
+            row += 1
+    corner(run["opening"], bottom)
+    return row - 1
+
+
+def _height(shoe_thickness: Any, clear: Any, rail_thickness: Any) -> Any:
+    return shoe_thickness + clear + rail_thickness
+
+
+def _sum(one: Any, two: Any) -> Any:
+    return one + two
+
+
+def _chart(page: Page, run: RunCells, last: int) -> ScatterChart:
+    chart = ScatterChart()
+    chart.style = 1
+    chart.scatterStyle = "lineMarker"
+    column = 1 + 2 * run.number
+    series = Series(
+        Reference(page.sheet, min_col=column + 1, min_row=6, max_row=last),
+        Reference(page.sheet, min_col=column, min_row=6, max_row=last),
+    )
+    series.smooth = False
+    series.marker.symbol = "none"
+    series.graphicalProperties = GraphicalProperties(ln=LineProperties(solidFill="1E1E1E", w=9525))
+    chart.series.append(series)
+    margin = Fraction(2)
+    for axis, span in ((chart.x_axis, ACROSS), (chart.y_axis, UP)):
+        axis.scaling.min, axis.scaling.max = float(-margin), float(span + margin)
+        axis.delete = True
+        axis.majorGridlines = None
+    # The same scale both ways: the plot's width to its height as its spans.
+    wide, high = float(ACROSS + 2 * margin), float(UP + 2 * margin)
+    chart.width, chart.height = WIDE_CM, HIGH_CM
+    unit = min(WIDE_CM / wide, HIGH_CM / high)
+    w, h = unit * wide / WIDE_CM, unit * high / HIGH_CM
+    chart.layout = Layout(ManualLayout(layoutTarget="inner", xMode="edge", yMode="edge",
+                                       x=(1 - w) / 2, y=(1 - h) / 2, w=w, h=h))  # fmt: skip
+    chart.legend = None
+    chart.graphical_properties = GraphicalProperties(noFill=True, ln=LineProperties(noFill=True))
+    return chart

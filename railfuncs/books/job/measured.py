@@ -1,0 +1,165 @@
+"""The one sheet of inputs: what was measured, a column a run."""
+
+from fractions import Fraction
+from typing import Any
+
+from openpyxl.utils import get_column_letter
+from openpyxl.worksheet.datavalidation import DataValidation
+
+from railfuncs.books.cells import Book, Cell, Page
+from railfuncs.books.job.run import CAUTION, RunCells
+from railfuncs.books.look import printed
+from railfuncs.books.measure import Job, Run
+from railfuncs.rules import cutting
+from railfuncs.rules import job as together
+from railfuncs.rules.spacing import count, gap
+from railfuncs.tracing import is_number, need
+
+# (key, label, what it is for, how a blank counts); None as the kind starts a group
+_ROWS: tuple[tuple[str, str, Any], ...] = (
+    ("", "Opening", None),
+    ("opening", "Opening at the rail, newel to newel", None),
+    ("shoe_opening", "Opening at the shoe, trim to trim (blank: worked out)", None),
+    ("trim_left", "Newel base trim, left", 0),
+    ("trim_right", "Newel base trim, right", 0),
+    ("", "Balusters", None),
+    ("width", "Width along the rail", None),
+    ("target", "Gap wanted (blank: fewest under the limit)", 0),
+    ("limit", "Gap limit: this wide is too wide", None),
+    ("parity", "Count: any, odd or even", None),
+    ("count", "Your own count (blank: worked out)", None),
+    ("", "Boards", None),
+    ("rail_width", "Handrail width", None),
+    ("rail_thickness", "Handrail thickness", None),
+    ("shoe_width", "Shoe width", None),
+    ("shoe_thickness", "Shoe thickness", None),
+    ("", "Height and mortises", None),
+    ("clear", "Clear height, shoe to rail", None),
+    ("floor_gap", "Gap under the shoe", 0),
+    ("rail_depth", "Mortise depth in the rail", None),
+    ("shoe_depth", "Mortise depth in the shoe", None),
+    ("play", "Play: cut short by", 0),
+    ("chisel", "Chisel", None),
+    ("", "Which way round", None),
+    ("left", "Left end at", ""),
+    ("right", "Right end at", ""),
+    ("face", "Wall side", ""),
+)  # fmt: skip
+_MAY_BE_BLANK = {"shoe_opening", "target", "count"}
+_TEXTS = {"left", "right", "face"}
+FIRST_ROW = 14
+
+
+def count_of(run: Run) -> Any:
+    """The count a run takes as measured: the person's own, or the rule's."""
+    if run.count is not None:
+        return run.count
+    shoe = together.shoe_length(run.opening, run.shoe_opening, run.trim_left, run.trim_right)
+    leaning = together.lean(run.opening, shoe, run.trim_left, run.trim_right)
+    limit = together.effective_limit(run.limit, leaning)
+    return count(run.opening, run.width, limit, run.target or 0, run.parity)
+
+
+def add(book: Book, job: Job) -> list[RunCells]:
+    page = book.page("Measured")
+    sheet = page.sheet
+    page.put(1, 1, "Measured", "title")
+    page.put(2, 1, "Type only in the boxed cells; every other sheet follows. Each run is in its own unit. To add a"
+                   " run or change a unit, change the measure sheet and make the workbook again.", "lead")  # fmt: skip
+    page.put(3, 1, CAUTION, "caution")
+    for row in (2, 3):
+        sheet.merge_cells(start_row=row, end_row=row, start_column=1, end_column=5)
+        sheet.row_dimensions[row].height = 42
+    for row, (name, value) in enumerate(
+        (("Job", job.title), ("Site", job.site), ("Date", job.date), ("Made by", job.made_by)), start=5
+    ):
+        page.put(row, 1, name)
+        page.put(row, 2, value or "", "input text")
+    page.put(9, 1, "Marks to the inch: 2, 4, 8, 16, 32 or 64")
+    marks_per_inch = page.put(9, 2, job.denominator, "input whole")
+    _choose(page, [marks_per_inch], "2,4,8,16,32,64")
+    page.put(10, 1, "Marks to the millimetre")
+    marks_per_mm = page.put(10, 2, 1, "input whole")
+    _choose(page, [marks_per_mm], "1,2")
+    runs = [_run(page, RunCells(i, run), marks_per_mm if run.unit == "mm" else marks_per_inch)
+            for i, run in enumerate(job.runs)]  # fmt: skip
+    for row, (_, label, _) in enumerate(_ROWS, start=FIRST_ROW):
+        page.put(row, 1, label, "text" if _ROWS[row - FIRST_ROW][0] else "group")
+    page.put(FIRST_ROW - 2, 1, "Run", "head")
+    page.put(FIRST_ROW - 1, 1, "Unit", "centre")
+    page.put(FIRST_ROW + len(_ROWS), 1, "What is wrong, if anything", "group")
+    sheet.row_dimensions[FIRST_ROW + len(_ROWS)].height = 60
+    _choose(page, [run["parity"] for run in runs], "any,odd,even")
+    sheet.column_dimensions["A"].width = 46
+    for column in range(2, max(6, len(runs) + 2)):
+        sheet.column_dimensions[get_column_letter(column)].width = 17
+    sheet.freeze_panes = sheet.cell(FIRST_ROW, 2)
+    sheet.print_title_cols = "A:A"
+    printed(sheet, landscape=len(runs) > 4, wide=len(runs) > 8)
+    return runs
+
+
+def _run(page: Page, cells: RunCells, per_unit: Cell) -> RunCells:
+    run, column = cells.run, cells.number + 2
+    cells.cells["name"] = page.put(FIRST_ROW - 2, column, run.name, "head")
+    page.put(FIRST_ROW - 1, column, run.unit, "centre")
+    cells.cells["per_unit"] = per_unit
+    for row, (key, _, blank_as) in enumerate(_ROWS, start=FIRST_ROW):
+        if key:
+            style = "input text" if key in _TEXTS or key == "parity" else "input in"
+            cells.cells[key] = page.put(row, column, getattr(run, key), style, blank_as)
+    _refuse_text(page, cells)
+    cells.cells["measured"] = page.status(FIRST_ROW + len(_ROWS), column, _checks(cells))
+    return cells
+
+
+def _number_needed(label: str) -> Any:
+    def check(value: Any) -> None:
+        need(is_number(value), f"{label}: write a number, like 63.5")
+
+    return check
+
+
+def _checks(run: RunCells) -> list[tuple[Any, tuple[Any, ...]]]:
+    labels = {key: label for key, label, _ in _ROWS}
+    numbers = [key for key in labels if key and key not in _TEXTS | _MAY_BE_BLANK | {"parity"}]
+    return [
+        *((_number_needed(labels[key]), (run[key],)) for key in numbers if run[key].value is not None),
+        (gap, (run["opening"], run["width"], Fraction(0))),
+        (_fits, (run["opening"], run["width"], run["limit"])),
+        (cutting.cut_shoe, (run["opening"], run["trim_left"], run["trim_right"])),
+        (cutting.cut_baluster, (run["clear"], run["shoe_depth"], run["rail_depth"], run["play"])),
+        (cutting.floor_left, (run["rail_thickness"], run["rail_depth"])),
+        (cutting.floor_left, (run["shoe_thickness"], run["shoe_depth"])),
+        (cutting.fence, (run["rail_width"], run["chisel"])),
+        (cutting.fence, (run["shoe_width"], run["chisel"])),
+        (_marks, (run["per_unit"],)),
+    ]
+
+
+def _fits(opening: Any, width: Any, limit: Any) -> None:
+    need(width < opening, "the baluster is wider than the opening")
+    need(limit > 0, "the gap limit must be more than zero")
+
+
+def _marks(per_unit: Any) -> None:
+    need(is_number(per_unit), "say how many marks there are to the inch or millimetre")
+    need(per_unit > 0, "there must be at least one mark to the inch or millimetre")
+
+
+def _choose(page: Page, cells: list[Cell], choices: str) -> None:
+    rule = DataValidation("list", formula1=f'"{choices}"', allow_blank=False, showErrorMessage=True)
+    rule.error = f"Choose one of: {choices.replace(',', ', ')}."
+    for cell in cells:
+        rule.add(cell.address)
+    page.sheet.add_data_validation(rule)
+
+
+def _refuse_text(page: Page, run: RunCells) -> None:
+    rule = DataValidation("decimal", operator="between", formula1="0", formula2="100000", allow_blank=True,
+                          showErrorMessage=True)  # fmt: skip
+    rule.error = f"Write a number in {run.unit}: 63.5, or 63 1/2 with a space."
+    for key, _, _ in _ROWS:
+        if key and key not in _TEXTS and key != "parity":
+            rule.add(run[key].address)
+    page.sheet.add_data_validation(rule)

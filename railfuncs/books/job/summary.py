@@ -1,0 +1,53 @@
+"""The first sheet: the job at a glance."""
+
+from railfuncs.books.cells import Block, Page
+from railfuncs.books.job.run import CAUTION, RunCells
+from railfuncs.books.look import printed
+from railfuncs.books.measure import Job
+from railfuncs.rules import job as together
+from railfuncs.tracing import total
+
+_HEADS = ("Run", "Unit", "Opening", "Balusters", "Width", "Gap on a tape", "Widest as marked", "Compared with limit",
+          "Baluster cut to", "Rail, ft", "Shoe, ft", "What is wrong")  # fmt: skip
+FIRST_ROW = 8
+
+
+def add(page: Page, job: Job, runs: list[RunCells]) -> None:
+    sheet = page.sheet
+    page.put(1, 1, job.title or "Job", "title")
+    page.put(2, 1, "  ·  ".join(part for part in (job.site, job.date, job.made_by) if part), "lead")
+    page.put(3, 1, CAUTION, "caution")
+    page.put(5, 1, "Measured is the sheet to type in; the other sheets follow it.", "lead")
+    for row in (2, 3, 5):
+        sheet.merge_cells(start_row=row, end_row=row, start_column=1, end_column=len(_HEADS))
+    sheet.row_dimensions[3].height = 30
+    for column, head in enumerate(_HEADS, start=1):
+        page.put(FIRST_ROW - 1, column, head, "head")
+    sheet.row_dimensions[FIRST_ROW - 1].height = 28
+    totals: dict[int, list] = {4: [], 10: [], 11: []}  # type: ignore[type-arg]
+    for run in runs:
+        row, status, unit = FIRST_ROW + run.number, run["status"], run.unit
+        page.calc(row, 1, together.label, run["name"], style="text")
+        page.put(row, 2, unit, "centre")
+        page.calc(row, 3, together.same, run["opening"], style="number", unless=status)
+        totals[4].append(page.calc(row, 4, together.same, run["n"], style="whole", unless=status))
+        page.calc(row, 5, together.same, run["width"], style="number", unless=status)
+        page.calc(row, 6, together.same, run["gap_tape"], style=unit, unless=status)
+        page.calc(row, 7, together.same, run["widest"], style=unit, unless=status)
+        page.calc(row, 8, together.label, run["gap_is"], style="wrap")
+        page.calc(row, 9, together.same, run["baluster_length"], style=f"fine {unit}", unless=status)
+        for column, piece in ((10, "cut Handrail"), (11, "cut Shoe")):
+            totals[column].append(
+                page.calc(row, column, together.in_feet, run[piece], run.per_inch, style="feet", unless=status)
+            )
+        page.calc(row, 12, together.label, status, style="wrap")
+        sheet.row_dimensions[row].height = 40
+    row = FIRST_ROW + len(runs)
+    page.put(row, 1, "Together", "group")
+    for column, style in ((4, "whole"), (10, "feet"), (11, "feet")):
+        page.calc(row, column, total, Block([[cell] for cell in totals[column]]), style=style)
+    for column, width in enumerate((18, 6, 11, 10, 9, 12, 12, 22, 12, 9, 9, 26), start=1):
+        sheet.column_dimensions["ABCDEFGHIJKL"[column - 1]].width = width
+    sheet.freeze_panes = sheet.cell(FIRST_ROW, 2)
+    printed(sheet, landscape=True, tall=True)
+
