@@ -97,7 +97,7 @@ def _exact(rule: Callable[P, R]) -> Callable[P, R]:
     def exactly(*args: P.args, **kwargs: P.kwargs) -> R:
         if any(hasattr(value, "__array__") for value in args):  # a column stays in floats throughout
             return rule(*args, **kwargs)
-        return rule(*map(_fraction, args), **{k: _fraction(v) for k, v in kwargs.items()})  # type: ignore
+        return rule(*map(_fraction, args), **{k: _fraction(v) for k, v in kwargs.items()})
 
     return exactly
 
@@ -134,11 +134,10 @@ def _over_ranges(entry: Function, args: tuple[Any, ...]) -> Any:
     if len(args) > len(entry.arguments):
         raise RuleError(f"{entry.name} takes at most {len(entry.arguments)} values")
     pairs = list(zip_longest(entry.arguments, args))
-    for argument, value in pairs:
-        if value is None and argument.default is None and len(args) < len(entry.arguments):
-            if _place(entry, argument) >= len(args):
-                raise RuleError(f"{entry.name} needs its {argument.name.replace('_', ' ')}: {argument.help}")
-    arrays = [v for v in args if hasattr(v, "__array__") and getattr(v, "ndim", 0)]
+    for argument in entry.arguments[len(args) :]:
+        if argument.default is None:
+            raise RuleError(f"{entry.name} needs its {argument.name.replace('_', ' ')}: {argument.help}")
+    arrays = [v for v in args if hasattr(v, "__array__") and _is_range(v)]
     if arrays and all(a.dtype.kind in "fiu" for a in arrays):
         return entry.rule(*[_whole_column(a, v) for a, v in pairs])
     grids = {i: _grid(v) for i, v in enumerate(args) if _is_range(v) and entry.arguments[i].kind not in _LISTS}
@@ -154,10 +153,6 @@ def _over_ranges(entry: Function, args: tuple[Any, ...]) -> Any:
     return [row[0] for row in result] if flat and columns == 1 else result
 
 
-def _place(entry: Function, argument: Argument) -> int:
-    return entry.arguments.index(argument)
-
-
 def _whole_column(argument: Argument, value: Any) -> Any:
     if hasattr(value, "__array__"):
         return value.astype(float)
@@ -166,7 +161,7 @@ def _whole_column(argument: Argument, value: Any) -> Any:
 
 
 def _is_range(value: Any) -> bool:
-    return isinstance(value, list | tuple) or (hasattr(value, "__array__") and getattr(value, "ndim", 0) > 0)
+    return isinstance(value, list | tuple) or len(getattr(value, "shape", ())) > 0
 
 
 def _grid(value: Any) -> list[list[Any]]:

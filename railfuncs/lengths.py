@@ -144,7 +144,7 @@ def _inches_in(unit: str, text: str = "") -> Fraction:
         import pint  # only here: half a second that a tape's own units need not wait for
     except ImportError:  # in the Calc add-in, which carries no libraries
         raise LengthError(f"'{text or unit}': the unit must be ft, in, mm, cm or m") from None
-    registry = pint.UnitRegistry(non_int_type=Fraction)
+    registry: Any = pint.UnitRegistry(non_int_type=Fraction)
     try:
         return Fraction(registry.Quantity(Fraction(1), unit).to("inch").magnitude)
     except (pint.PintError, AttributeError, TypeError, ValueError, AssertionError) as error:

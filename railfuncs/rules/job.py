@@ -60,14 +60,14 @@ def widest_here(
     shoe_before: Any, shoe: Any, shoe_opening: Any, trim_left: Any, trim_right: Any,
 ) -> Any:  # fmt: skip
     """Clear gap left of a baluster as marked: at the rail or at the shoe, whichever is wider."""
-    at_rail = lambda: clear_before(number, rail_before, rail, width, opening, count)  # noqa: E731
-    # Above its base trim the newel stands back from the shoe's end by the trim.
-    at_shoe = lambda: (  # noqa: E731
-        clear_before(number, shoe_before, shoe, width, shoe_opening, count)
-        + where(number == 1, trim_left, 0)
-        + where(number > count, trim_right, 0)
-    )
-    return where(number > count + 1, "", lambda: maximum(at_rail(), at_shoe()))
+
+    def wider() -> Any:
+        at_rail = clear_before(number, rail_before, rail, width, opening, count)
+        at_shoe = clear_before(number, shoe_before, shoe, width, shoe_opening, count)
+        # Above its base trim the newel stands back from the shoe's end by the trim.
+        return maximum(at_rail, at_shoe + where(number == 1, trim_left, 0) + where(number > count, trim_right, 0))
+
+    return where(number > count + 1, "", wider)
 
 
 def widest(gaps: Any) -> Any:

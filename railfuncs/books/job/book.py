@@ -8,13 +8,13 @@ from railfuncs.books.job import checks, drawing, marks, measured, shop, spacing,
 from railfuncs.books.measure import Job
 from railfuncs.books.stored import save
 
-LEAST_CAPACITY, MOST_CAPACITY = 24, 250
+LEAST_CAPACITY = 24
 
 
 def capacity_for(job: Job) -> int:
     """Lines for marks: half as many again as the longest run needs, in full sixes."""
-    most = max(int(measured.count_of(run)) for run in job.runs)
-    return min(MOST_CAPACITY, max(LEAST_CAPACITY, -(-most * 3 // 12) * 6))
+    most = max(int(measured.spaced_count(run)) for run in job.runs)
+    return min(measured.MOST_BALUSTERS, max(LEAST_CAPACITY, -(-most * 3 // 12) * 6))
 
 
 def build(job: Job, capacity: int | None = None) -> Book:

@@ -62,7 +62,8 @@ def _points(page: Page, run: RunCells, lines: int) -> int:
         return page.calc(row, column, rule, *args, style="drawing", unless=status)
 
     page.calc(3, across, together.label, run["name"], style="drawing")
-    height = cells["height"] = calc(4, across, _height, *(run[k] for k in ("shoe_thickness", "clear", "rail_thickness")))
+    height = cells["height"] = calc(4, across, _height, run["shoe_thickness"], run["clear"],
+                                    run["rail_thickness"])  # fmt: skip
     scale = calc(4, up, together.drawing_scale, run["opening"], height, ACROSS, UP)
     row = 6
     bottom = run["shoe_thickness"]
@@ -76,8 +77,9 @@ def _points(page: Page, run: RunCells, lines: int) -> int:
 
     nothing = Fraction(0)
     # Shoe, then the left newel face up to the rail's underside and back down to the shoe's top.
-    for x, y in ((nothing, bottom), (nothing, nothing), (run["opening"], nothing), (run["opening"], height),
-                 (nothing, height), (nothing, top), (run["opening"], top), (nothing, top), (nothing, bottom)):  # fmt: skip
+    right = run["opening"]
+    for x, y in ((nothing, bottom), (nothing, nothing), (right, nothing), (right, height), (nothing, height),
+                 (nothing, top), (right, top), (nothing, top), (nothing, bottom)):  # fmt: skip
         corner(x, y)
     for number in range(1, lines + 1):
         for side, high in ((-1, False), (-1, True), (1, True), (1, False)):

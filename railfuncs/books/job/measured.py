@@ -10,6 +10,7 @@ from railfuncs.books.cells import Book, Cell, Page
 from railfuncs.books.job.run import CAUTION, RunCells
 from railfuncs.books.look import printed
 from railfuncs.books.measure import Job, Run
+from railfuncs.errors import RuleError
 from railfuncs.rules import cutting
 from railfuncs.rules import job as together
 from railfuncs.rules.spacing import count, gap
@@ -48,16 +49,20 @@ _ROWS: tuple[tuple[str, str, Any], ...] = (
 _MAY_BE_BLANK = {"shoe_opening", "target", "count"}
 _TEXTS = {"left", "right", "face"}
 FIRST_ROW = 14
+MOST_BALUSTERS = 250  # in one run: past this the rounding of spreadsheets is not sure any more
 
 
-def count_of(run: Run) -> Any:
+def spaced_count(run: Run) -> Any:
     """The count a run takes as measured: the person's own, or the rule's."""
-    if run.count is not None:
-        return run.count
     shoe = together.shoe_length(run.opening, run.shoe_opening, run.trim_left, run.trim_right)
     leaning = together.lean(run.opening, shoe, run.trim_left, run.trim_right)
+    together.sound_run(shoe, leaning, run.opening, run.limit, run.floor_gap)
     limit = together.effective_limit(run.limit, leaning)
-    return count(run.opening, run.width, limit, run.target or 0, run.parity)
+    by_rule = count(run.opening, run.width, limit, run.target or 0, run.parity)
+    chosen = together.chosen_count(run.count, by_rule)
+    together.within_capacity(chosen, MOST_BALUSTERS)
+    gap(run.opening, run.width, chosen)
+    return chosen
 
 
 def add(book: Book, job: Job) -> list[RunCells]:
@@ -124,22 +129,44 @@ def _checks(run: RunCells) -> list[tuple[Any, tuple[Any, ...]]]:
     labels = {key: label for key, label, _ in _ROWS}
     numbers = [key for key in labels if key and key not in _TEXTS | _MAY_BE_BLANK | {"parity"}]
     return [
-        *((_number_needed(labels[key]), (run[key],)) for key in numbers if run[key].value is not None),
-        (gap, (run["opening"], run["width"], Fraction(0))),
-        (_fits, (run["opening"], run["width"], run["limit"])),
-        (cutting.cut_shoe, (run["opening"], run["trim_left"], run["trim_right"])),
-        (cutting.cut_baluster, (run["clear"], run["shoe_depth"], run["rail_depth"], run["play"])),
-        (cutting.floor_left, (run["rail_thickness"], run["rail_depth"])),
-        (cutting.floor_left, (run["shoe_thickness"], run["shoe_depth"])),
-        (cutting.fence, (run["rail_width"], run["chisel"])),
-        (cutting.fence, (run["shoe_width"], run["chisel"])),
+        *((_number_needed(labels[key]), (run[key],)) for key in numbers),
+        *((rule, tuple(run[key] for key in keys)) for _, rule, keys in _RULES),
         (_marks, (run["per_unit"],)),
     ]
 
 
 def _fits(opening: Any, width: Any, limit: Any) -> None:
+    gap(opening, width, Fraction(0))
     need(width < opening, "the baluster is wider than the opening")
     need(limit > 0, "the gap limit must be more than zero")
+
+
+# What a run's measurements must satisfy: the column to blame, the rule, and what it looks at.
+_RULES: tuple[tuple[str, Any, tuple[str, ...]], ...] = (
+    ("opening", _fits, ("opening", "width", "limit")),
+    ("trim_left", cutting.cut_shoe, ("opening", "trim_left", "trim_right")),
+    ("clear", cutting.cut_baluster, ("clear", "shoe_depth", "rail_depth", "play")),
+    ("rail_depth", cutting.floor_left, ("rail_thickness", "rail_depth")),
+    ("shoe_depth", cutting.floor_left, ("shoe_thickness", "shoe_depth")),
+    ("chisel", cutting.fence, ("rail_width", "chisel")),
+    ("chisel", cutting.fence, ("shoe_width", "chisel")),
+)
+
+
+def run_problems(run: Run) -> list[tuple[str, str]]:
+    """What keeps a run from being laid out: (column, sentence), by the same rules as the sheet's own."""
+    problems = []
+    for key, rule, keys in _RULES:
+        try:
+            rule(*(getattr(run, name) for name in keys))
+        except RuleError as error:
+            problems.append((key, str(error)))
+    if not problems:
+        try:
+            spaced_count(run)
+        except RuleError as error:
+            problems.append(("opening" if run.count is None else "count", str(error)))
+    return problems
 
 
 def _marks(per_unit: Any) -> None:

@@ -8,6 +8,7 @@ from functools import cache
 from railfuncs import data
 from railfuncs.books.cells import Cell
 from railfuncs.books.measure import Run
+from railfuncs.lengths import MM
 
 
 @dataclass
@@ -27,7 +28,7 @@ class RunCells:
 
     @property
     def per_inch(self) -> Fraction:
-        return Fraction(127, 5) if self.unit == "mm" else Fraction(1)
+        return 1 / MM if self.unit == "mm" else Fraction(1)
 
     def __getitem__(self, name: str) -> Cell:
         return self.cells[name]

@@ -94,8 +94,8 @@ def _cut_list(book: Book, runs: list[RunCells]) -> None:
         for piece in ("Handrail", "Shoe", "Baluster"):
             _piece(page, row, run, piece)
             row += 1
-    for column, width in zip("ABCDEFGHIJ", (16, 11, 10, 12, 6, 10, 11, 18, 18, 18), strict=True):
-        sheet.column_dimensions[column].width = width
+    for letter, width in zip("ABCDEFGHIJ", (16, 11, 10, 12, 6, 10, 11, 18, 18, 18), strict=True):
+        sheet.column_dimensions[letter].width = width
     sheet.freeze_panes = "A5"
     sheet.print_title_rows = "4:4"
     printed(sheet, landscape=True, tall=True)
@@ -143,8 +143,8 @@ def _labels(book: Book, runs: list[RunCells]) -> None:
             row += 4
     for run in runs[3::3]:
         sheet.row_breaks.append(Break(id=3 + 12 * run.number))
-    for column in "ABC":
-        sheet.column_dimensions[column].width = 30
+    for letter in "ABC":
+        sheet.column_dimensions[letter].width = 30
     printed(sheet, tall=True)
 
 

@@ -1,0 +1,73 @@
+"""The command line: `railfuncs COMMAND`. Each command is loaded only when it is called."""
+
+import importlib
+import sys
+from typing import Any
+
+import click
+
+from railfuncs.errors import InputError, RailError
+
+_COMMANDS = {
+    "template": "railfuncs.books.commands:template",
+    "job": "railfuncs.books.commands:job",
+}
+
+
+class _LazyGroup(click.Group):
+    """A group whose commands live in modules that only they need."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(_COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        if cmd_name not in _COMMANDS:
+            return None
+        module, name = _COMMANDS[cmd_name].split(":")
+        command: click.Command = getattr(importlib.import_module(module), name)
+        return command
+
+
+@click.group(cls=_LazyGroup, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(package_name="railfuncs")
+def railfuncs() -> None:
+    """Stair and balcony rails in the spreadsheet you already use.
+
+    Fill in a measure sheet on site, then make the job's workbook from it:
+
+    \b
+        railfuncs template -o measure.xlsx
+        railfuncs job measure.xlsx -o job.xlsx
+    """
+
+
+def main(args: list[str] | None = None) -> None:
+    """Run a command; what a person can put right is said in one sentence each, and the exit code is 1."""
+    try:
+        railfuncs(args=args, standalone_mode=False)
+    except InputError as error:
+        _say(f"Nothing was written; {_counted(error.problems)} to put right first:")
+        for problem in error.problems:
+            _say(f"  {problem}")
+        sys.exit(1)
+    except RailError as error:
+        _say(f"Nothing was written: {error}")
+        sys.exit(1)
+    except click.ClickException as error:
+        error.show()
+        sys.exit(error.exit_code)
+    except click.Abort:
+        _say("Stopped; nothing was written.")
+        sys.exit(1)
+
+
+def _counted(problems: list[Any]) -> str:
+    return "one thing is" if len(problems) == 1 else f"{len(problems)} things are"
+
+
+def _say(text: str) -> None:
+    click.echo(text, err=True)
+
+
+if __name__ == "__main__":
+    main()
