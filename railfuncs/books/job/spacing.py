@@ -17,7 +17,7 @@ _LABELS = (
     "Limit for an even gap", "Balusters", "Exact gap", "Gap on a tape", "Exact on center", "On center on a tape",
     "Widest gap as marked", "A mark of the tape", "What is wrong, if anything",
     "If the rounded on center were stepped from the middle",
-    "each end gap would be", "after all steps you would be out by",
+    "each end gap would be", "stepped from one end instead, you would be out by",
 )  # fmt: skip
 (
     NAME, UNIT, _, SHOE, LEAN, SHIFT, LIMIT, COUNT, GAP, GAP_TAPE, OC, OC_TAPE, WIDEST, STEP, STATUS, _, END, OUT,
