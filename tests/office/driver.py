@@ -9,6 +9,7 @@ When standard input ends, so does the office: it cannot outlive the tests, howev
 import json
 import os
 import pathlib
+import pwd
 import shutil
 import subprocess
 import sys
@@ -77,21 +78,25 @@ class Program:
                 f"-env:UserInstallation={url(self.profile)}"]
 
     def install(self, extensions):
-        """unopkg refuses root, so the files belong to somebody else while it runs."""
+        """unopkg refuses root, so it runs as nobody, who owns the private folder meanwhile."""
         copies = [shutil.copy(path, self.home) for path in extensions]
         root = os.geteuid() == 0
+        identity = {}
         if root:
-            self.give_to("nobody")
+            nobody = pwd.getpwnam("nobody")
+            # The helper process of unopkg starts only where the group is the user's own too.
+            identity = {"user": nobody.pw_uid, "group": nobody.pw_gid, "extra_groups": []}
+            self.give_to(nobody.pw_uid)
         for copy in copies:
             done = subprocess.run(
-                self.command("unopkg.bin", "add", "--suppress-license", copy),
+                self.command("unopkg", "add", "--suppress-license", copy),
                 env=self.environment, cwd=self.home, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE,
-                stderr=subprocess.STDOUT, text=True, timeout=START_SECONDS, **({"user": "nobody"} if root else {}),
+                stderr=subprocess.STDOUT, text=True, timeout=START_SECONDS, **identity,
             )
             if done.returncode:
                 raise CannotDo(f"unopkg could not install {os.path.basename(copy)}: {done.stdout.strip()}")
         if root:
-            self.give_to("root")
+            self.give_to(0)
 
     def give_to(self, user):
         for path in [self.home, *self.home.rglob("*")]:
@@ -274,10 +279,10 @@ def evaluate(desktop, formulas, cells, rows, columns):
         for number, formula in enumerate(formulas):
             top = number * rows
             area = sheet.getCellRangeByPosition(left, top, left + columns - 1, top + rows - 1)
-            if rows == columns == 1:
-                area.getCellByPosition(0, 0).setFormula(formula)
-            else:
-                area.setArrayFormula(formula)
+            first = area.getCellByPosition(0, 0)
+            first.FormulaLocal = formula  # as typed into an English Calc: commas, names as shown to people
+            if not rows == columns == 1:
+                area.setArrayTokens(first.getTokens())
         document.calculateAll()
         values = sheet_values(sheet)
         names = [column_name(left + c) for c in range(columns)]

@@ -13,8 +13,6 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from openpyxl.formula import Tokenizer
-
 DRIVER = Path(__file__).with_name("driver.py")
 SYSTEM_PYTHON = "/usr/bin/python3"
 ANSWER_SECONDS = 180
@@ -53,21 +51,6 @@ class CellError:
 
 Value = float | str | CellError
 Book = dict[str, dict[str, Value]]
-
-
-def calc_spelling(formula: str) -> str:
-    """A formula as people type it, with Calc's own separators, which its programming interface wants.
-
-    >>> calc_spelling('=IF(A1>1, "a,b", SUM({1,2;3,4}))')
-    '=IF(A1>1; "a,b"; SUM({1;2|3;4}))'
-    """
-    if not formula.startswith("="):
-        raise ValueError(f"A formula starts with an equals sign, unlike {formula!r}.")
-    spelt = []
-    for token in Tokenizer(formula).items:
-        separator = {"ARG": ";", "ROW": "|"}.get(token.subtype) if token.type == "SEP" else None
-        spelt.append(separator or token.value)
-    return "=" + "".join(spelt)
 
 
 class Office:
@@ -140,7 +123,8 @@ class Office:
     def evaluate(self, formulas: Sequence[str], cells: Mapping[str, Any] | None = None) -> list[Value]:
         """What each formula shows in a new workbook, whose sheet holds `cells` {address: value}.
 
-        Formulas have English names, commas between arguments and plain addresses.
+        Formulas are spelt as people type them into an English Calc: commas between arguments, sheet.cell
+        addresses, and the names of add-in functions as shown in Calc (files hold other names for those).
         """
         return [block[0][0] for block in self._evaluate(formulas, cells, 1, 1)]
 
@@ -156,9 +140,11 @@ class Office:
     def _evaluate(
         self, formulas: Sequence[str], cells: Mapping[str, Any] | None, rows: int, columns: int
     ) -> list[list[list[Value]]]:
-        spelt = [calc_spelling(formula) for formula in formulas]
+        for formula in formulas:
+            if not formula.startswith("="):
+                raise ValueError(f"A formula starts with an equals sign, unlike {formula!r}.")
         typed = {address: _typed(value) for address, value in (cells or {}).items()}
-        blocks = self._ask("evaluate", formulas=spelt, cells=typed, rows=rows, columns=columns)
+        blocks = self._ask("evaluate", formulas=list(formulas), cells=typed, rows=rows, columns=columns)
         return [[[_value(item) for item in row] for row in block] for block in blocks]
 
     # The driver
