@@ -15,7 +15,7 @@ from railfuncs.errors import BookError
 
 ROWS = 24  # runs that an empty sheet has boxes for; more rows may be added below
 HELP = "How to fill this in"
-_FIRST_FACT = 3
+_FIRST_FACT = 4
 _HEADER = _FIRST_FACT + len(FACTS) + 1
 _LETTER = 1
 _WIDE = {"name": 20, "left": 15, "right": 15, "face": 16, "notes": 30}
@@ -70,6 +70,8 @@ def _put(sheet: Worksheet, look: Look, row: int, column: int, value: Any, style:
 
 def _measure(sheet: Worksheet, look: Look) -> None:
     _put(sheet, look, 1, 1, "Measure sheet", "title")
+    _put(sheet, look, 2, 1, f"One row a run. Columns with a star must be filled in; see the sheet '{HELP}'.", "lead")
+    sheet.merge_cells(start_row=2, end_row=2, start_column=1, end_column=8)
     _facts(sheet, look)
     for number, column in enumerate(columns().values(), start=1):
         _put(sheet, look, _HEADER, number, column.header + ("*" if column.required else ""), "head")
@@ -77,8 +79,9 @@ def _measure(sheet: Worksheet, look: Look) -> None:
             cell = _put(sheet, look, row, number, None, "input whole" if column.kind == "whole" else "input text")
             if column.kind != "whole":
                 cell.number_format = "@"
+            sheet.row_dimensions[row].height = 20  # high enough to write in by hand
         letter = get_column_letter(number)
-        sheet.column_dimensions[letter].width = _WIDE.get(column.key, 10.5)
+        sheet.column_dimensions[letter].width = _WIDE.get(column.key, 11)
         if column.choices:
             _choose(sheet, f"{letter}{_HEADER + 1}:{letter}{_HEADER + ROWS}", column.choices)
     sheet.row_dimensions[_HEADER].height = 30
@@ -113,7 +116,7 @@ def _help(sheet: Worksheet, look: Look) -> None:
     for row, text in enumerate(_HOW, start=2):
         _put(sheet, look, row, 1, text, "lead")
         sheet.merge_cells(start_row=row, end_row=row, start_column=1, end_column=3)
-        sheet.row_dimensions[row].height = 28
+        sheet.row_dimensions[row].height = 28 if len(text) > 95 else 15
     head = len(_HOW) + 3
     for number, (title, width) in enumerate((("Column", 17), ("What to write", 66), ("Left blank", 22)), start=1):
         _put(sheet, look, head, number, title, "head")
