@@ -1,0 +1,7 @@
+#!/usr/bin/env bash
+# Make the workbook of a small job from its measurements: bash workbooks/demo.sh
+source "$(dirname "${BASH_SOURCE[0]}")/../.ci/setup.sh"
+
+install_package ""
+python -m railfuncs job workbooks/demo-measure.csv -o workbooks/demo-job.xlsx
+say "Open workbooks/demo-job.xlsx in any spreadsheet."
