@@ -18,7 +18,7 @@ HELP = "How to fill this in"
 _FIRST_FACT = 4
 _HEADER = _FIRST_FACT + len(FACTS) + 1
 _LETTER = 1
-_WIDE = {"name": 20, "left": 15, "right": 15, "face": 16, "notes": 30}
+_WIDE = {"name": 20, "left": 15, "right": 15, "face": 16, "notes": 44}
 _HOW = (
     "One row a run on the sheet 'Measure'; columns with a star must be filled in, the others may stay blank.",
     "Lengths as you read them off the tape: 63 1/2, 63½, 63.5, 5' 3-1/2\", 1600 mm. A bare number is in the row's"
@@ -70,8 +70,8 @@ def _put(sheet: Worksheet, look: Look, row: int, column: int, value: Any, style:
 
 def _measure(sheet: Worksheet, look: Look) -> None:
     _put(sheet, look, 1, 1, "Measure sheet", "title")
-    _put(sheet, look, 2, 1, f"One row a run. Columns with a star must be filled in; see the sheet '{HELP}'.", "lead")
-    sheet.merge_cells(start_row=2, end_row=2, start_column=1, end_column=8)
+    _put(sheet, look, 2, 2, f"One row a run. Columns with a star must be filled in; see the sheet '{HELP}'.", "lead")
+    sheet.merge_cells(start_row=2, end_row=2, start_column=2, end_column=9)
     _facts(sheet, look)
     for number, column in enumerate(columns().values(), start=1):
         _put(sheet, look, _HEADER, number, column.header + ("*" if column.required else ""), "head")
@@ -93,15 +93,18 @@ def _measure(sheet: Worksheet, look: Look) -> None:
 
 
 def _facts(sheet: Worksheet, look: Look) -> None:
+    # Not in the first column, which is printed again beside the columns of the second page.
     for row, (key, label) in enumerate(FACTS.items(), start=_FIRST_FACT):
-        _put(sheet, look, row, 1, label, "text")
-        for column in range(2, 6):
+        for column in (2, 3):
+            _put(sheet, look, row, column, label if column == 2 else None, "text")
+        for column in range(4, 8):
             _put(sheet, look, row, column, None, "input text").number_format = "@"
-        sheet.merge_cells(start_row=row, end_row=row, start_column=2, end_column=5)
+        sheet.merge_cells(start_row=row, end_row=row, start_column=2, end_column=3)
+        sheet.merge_cells(start_row=row, end_row=row, start_column=4, end_column=7)
         if key == "denominator":
-            _choose(sheet, f"B{row}", [str(each) for each in DENOMINATORS])
+            _choose(sheet, f"D{row}", [str(each) for each in DENOMINATORS])
         if key == "tape":
-            _choose(sheet, f"B{row}", TAPES)
+            _choose(sheet, f"D{row}", TAPES)
 
 
 def _choose(sheet: Worksheet, cells: str, choices: Any) -> None:

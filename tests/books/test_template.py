@@ -22,8 +22,8 @@ def fill(path: Path, values: dict[str, Any], facts: dict[str, Any]) -> None:
         if cell.value.rstrip("*") in values:
             sheet.cell(cell.row + 1, cell.column).value = values[cell.value.rstrip("*")]
     for row in sheet.iter_rows(max_row=header[0].row - 1):
-        if row[0].value in facts:
-            row[1].value = facts[row[0].value]
+        if row[1].value in facts:
+            row[3].value = facts[row[1].value]
     workbook.save(path)
 
 
