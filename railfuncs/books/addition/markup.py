@@ -29,6 +29,7 @@ class Tag:
     end: int
     attrs: bytes
     empty: bool
+    tail: int  # bytes from the end of the attributes to the end of the tag
 
     def get(self, name: str) -> str | None:
         found = _attribute(self.attrs, name)
@@ -44,13 +45,7 @@ class Tag:
 
     @property
     def attrs_start(self) -> int:
-        return self.end - len(self.attrs) - self._tail
-
-    @property
-    def _tail(self) -> int:
-        return self.tail
-
-    tail: int = 1
+        return self.end - self.tail - len(self.attrs)
 
 
 def _attribute(attrs: bytes, name: str) -> tuple[int, int, bytes] | None:

@@ -20,7 +20,9 @@ TIGHTEST = 400  # unpacked bytes a packed byte; real sheets stay well under
 _SMALL = 2**20  # parts below this cannot hurt, however tightly packed
 _CHUNK = 2**16
 
-_ENTITIES = tuple(mark.encode(code) for mark in ("<!DOCTYPE", "<!ENTITY") for code in ("ascii", "utf-16-le", "utf-16-be"))
+_ENTITIES = tuple(
+    mark.encode(code) for mark in ("<!DOCTYPE", "<!ENTITY") for code in ("ascii", "utf-16-le", "utf-16-be")
+)
 _XML_NAMES = (".xml", ".rels", ".vml")
 
 

@@ -1,0 +1,289 @@
+"""Putting planned columns into a workbook's parts by splicing bytes; every other part stays as it is."""
+
+from dataclasses import dataclass, field
+from fractions import Fraction
+from typing import Any
+
+from openpyxl.utils import get_column_letter
+
+from railfuncs.books.addition import record
+from railfuncs.books.addition.markup import Changes, Markup, Tag, Undo, attribute, text, undone
+from railfuncs.books.addition.names import edit_names
+from railfuncs.books.addition.package import Package, parsed
+from railfuncs.books.addition.plan import Column, Entry, Plan
+from railfuncs.books.addition.sheet import LAST_COLUMN, Area, Sheet, area
+from railfuncs.books.addition.styles import Styles
+from railfuncs.books.addition.workbook import SheetEntry, TableEntry, Workbook
+from railfuncs.errors import BookError
+
+_BEYOND_CELLS = ("conditionalFormatting", "dataValidation")
+
+
+@dataclass
+class Edited:
+    """The new file, the parts that changed in it, and what the person should know."""
+
+    content: bytes
+    changed: dict[str, bytes | None]
+    notes: list[str] = field(default_factory=list)
+
+
+def placed(book: Workbook, entry: SheetEntry, block_table: TableEntry | None, width: int) -> tuple[int, bool]:
+    """The first free column for a block, and whether its columns join the block's table.
+
+    Right of everything in the sheet; a table is joined where nothing stands right of it in its rows.
+    """
+    sheet = book.sheet(entry)
+    tables = book.tables(entry)
+    if block_table is not None:
+        here = block_table.area
+        beside = Area(here.right + 1, here.top, here.right + width, here.bottom)
+        clear = not any(a.meets(beside) for a in (*sheet.merges, *(t.area for t in tables)))
+        rows = (r for r in sheet.rows if here.top <= r <= here.bottom)
+        if clear and not any(max(sheet.cells(r), default=0) > here.right for r in rows):
+            return here.right + 1, True
+    start = max([sheet.right_edge, *(t.area.right for t in tables)]) + 1
+    if start + width - 1 > LAST_COLUMN:
+        raise BookError(f"sheet {entry.title} is filled to its last columns; there is no room for more")
+    return start, False
+
+
+def edited(book: Workbook, plans: dict[str, list[Plan]]) -> Edited:
+    """Make the workbook with the planned columns; `plans` by worksheet part.
+
+    Raises:
+        BookError: something in the file forbids it. Nothing is written by this function.
+    """
+    package = book.package
+    styles = Styles(package.parts[book.styles_part] if book.styles_part else None)
+    changed: dict[str, bytes | None] = {}
+    undo: dict[str, list[Undo]] = {}
+    notes: list[str] = []
+
+    def keep(part: str, made: tuple[bytes, list[Undo]] | None) -> None:
+        if made is not None and made[1]:
+            changed[part], undo[part] = made
+
+    entries = {e.part: e for e in book.sheets}
+    for part, of_sheet in plans.items():
+        sheet = book.sheet(entries[part])
+        keep(part, _edit_sheet(sheet, of_sheet, styles, notes))
+        for plan in of_sheet:
+            if plan.joins_table and plan.block.table:
+                keep(plan.block.table.part, _edit_table(package, plan))
+    made_styles = styles.made()
+    if made_styles and book.styles_part:
+        keep(book.styles_part, made_styles)
+    keep(book.part, edit_names(book, plans, entries, notes))
+    record.attach(book, changed, undo)
+    content = package.assembled(changed)
+    _verify(package, content, changed, undo)
+    return Edited(content, changed, notes)
+
+
+def _edit_sheet(sheet: Sheet, plans: list[Plan], styles: Styles, notes: list[str]) -> tuple[bytes, list[Undo]]:
+    changes = Changes(sheet.markup.content)
+    new_cells: dict[int, list[tuple[int, bytes]]] = {}
+    for plan in plans:
+        for row, cells in _cells(sheet, plan, styles).items():
+            new_cells.setdefault(row, []).extend(cells)
+    for row_number, cells in new_cells.items():
+        row = sheet.rows[row_number]
+        cells.sort()
+        if any(column in sheet.cells(row_number) for column, _ in cells):
+            raise AssertionError(f"{sheet.title} row {row_number}: a new cell would stand on another")
+        _put_cells(sheet, changes, row_number, cells)
+        spans = row.tag.get("spans")
+        if spans and spans.count(":") == 1 and spans.replace(":", "").isdigit():
+            first, last = spans.split(":")
+            if cells[-1][0] > int(last):
+                changes.set_attribute(row.tag, "spans", f"{first}:{cells[-1][0]}")
+    _widen_dimension(sheet, changes, max(plan.last for plan in plans))
+    _set_widths(sheet, changes, plans)
+    for plan in plans:
+        _widen_filter(sheet, changes, plan)
+        _note_ranges(sheet, plan, notes)
+    return changes.made()
+
+
+def _put_cells(sheet: Sheet, changes: Changes, number: int, cells: list[tuple[int, bytes]]) -> None:
+    """Cells go at the row's end; a row whose cells reach further right than the new ones is refused."""
+    row = sheet.rows[number]
+    if sheet.cells(number) and max(sheet.cells(number)) > cells[0][0]:
+        raise AssertionError(f"{sheet.title} row {number}: cells stand right of the new ones")
+    joined = b"".join(cell for _, cell in cells)
+    if row.tag.empty:
+        slash = row.tag.end - 2
+        changes.replace(slash, row.tag.end, b">" + joined + b"</" + sheet.markup.named("row") + b">")
+    else:
+        changes.insert(row.end, joined)
+
+
+def _cells(sheet: Sheet, plan: Plan, styles: Styles) -> dict[int, list[tuple[int, bytes]]]:
+    """The XML of a block's new cells by row: header, data, and bare format where a neighbour is dressed."""
+    block = plan.block
+    out: dict[int, list[tuple[int, bytes]]] = {}
+    prefix = sheet.markup.prefix
+    bottom = block.table.area.bottom if plan.joins_table and block.table else block.last_row
+    for row in sheet.rows:
+        if not block.header_row <= row <= bottom:
+            continue
+        neighbour = sheet.cells(row).get(block.look)
+        style = neighbour.style if neighbour else 0
+        for offset, column in enumerate(plan.columns):
+            place = plan.start + offset
+            address = f"{get_column_letter(place)}{row}"
+            if row == block.header_row:
+                made = _cell(prefix, address, style, Entry(None, column.header))
+            elif row in column.cells:
+                made = _cell(prefix, address, styles.like(style, column.number_format), column.cells[row])
+            elif neighbour is not None and style:
+                made = b'<%sc r="%s" s="%d"/>' % (prefix, address.encode(), style)
+            else:
+                continue
+            out.setdefault(row, []).append((place, made))
+    return out
+
+
+def _cell(prefix: bytes, address: str, style: int, entry: Entry) -> bytes:
+    opening = b'<%sc r="%s"' % (prefix, address.encode())
+    if style:
+        opening += b' s="%d"' % style
+    p, value = prefix, entry.value
+    if entry.formula is None:
+        if isinstance(value, str):
+            return opening + b' t="inlineStr"><%sis><%st%s>%s</%st></%sis></%sc>' % (
+                p, p, _kept_spaces(value), text(value), p, p, p,
+            )  # fmt: skip
+        return opening + b"><%sv>%s</%sv></%sc>" % (p, number(value).encode(), p, p)
+    formula = b"<%sf>%s</%sf>" % (p, text(entry.formula), p)
+    if isinstance(value, str):
+        return opening + b' t="str">%s<%sv%s>%s</%sv></%sc>' % (formula, p, _kept_spaces(value), text(value), p, p)
+    return opening + b">%s<%sv>%s</%sv></%sc>" % (formula, p, number(value).encode(), p, p)
+
+
+def _kept_spaces(value: str) -> bytes:
+    return b' xml:space="preserve"' if value != value.strip() else b""
+
+
+def number(value: Any) -> str:
+    """A number as it is stored in a cell: whole where it is whole, else the nearest double."""
+    exact = Fraction(value)
+    return str(exact.numerator) if exact.denominator == 1 else repr(float(exact))
+
+
+def _widen_dimension(sheet: Sheet, changes: Changes, last: int) -> None:
+    tag = sheet.markup.find("dimension", 0, sheet.data.start)
+    written = tag.get("ref") if tag else None
+    if tag is None or not written:
+        return
+    was = area(written, f"sheet {sheet.title}")
+    rows = list(sheet.rows)
+    wide = Area(was.left, min([was.top, *rows]), max(was.right, last), max([was.bottom, *rows]))
+    changes.set_attribute(tag, "ref", str(wide))
+
+
+def _set_widths(sheet: Sheet, changes: Changes, plans: list[Plan]) -> None:
+    """A width for each new column that no `col` covers yet: its neighbour's, or enough for the header."""
+    markup = sheet.markup
+    cols = markup.find("cols", 0, sheet.data.start)
+    end = markup.close("cols", cols)[0] if cols else 0
+    have = [] if cols is None else list(markup.each("col", cols.end, end))
+    spans = [(int(t.get("min") or 0), int(t.get("max") or 0), t) for t in have]
+    new: dict[int, bytes] = {}
+    for plan in plans:
+        beside = next((t for low, high, t in spans if low <= plan.block.look <= high), None)
+        width = float(beside.get("width") or 0) if beside and beside.get("hidden") not in ("1", "true") else 0.0
+        for offset, column in enumerate(plan.columns):
+            place = plan.start + offset
+            if not any(low <= place <= high for low, high, _ in spans):
+                wide = max(width, _needed_width(column))
+                new[place] = b'<%s min="%d" max="%d" width="%s" customWidth="1"/>' % (
+                    markup.named("col"), place, place, number(Fraction(repr(wide))).encode(),
+                )  # fmt: skip
+    if not new:
+        return
+    if cols is None or cols.empty:
+        name = markup.named("cols")
+        whole = b"<" + name + b">" + b"".join(new[p] for p in sorted(new)) + b"</" + name + b">"
+        if cols is None:
+            changes.insert(sheet.data.start, whole)
+        else:
+            changes.replace(cols.start, cols.end, whole)
+        return
+    for place in sorted(new):
+        after = [tag for low, _, tag in spans if low > place]
+        changes.insert(after[0].start if after else end, new[place])
+
+
+def _needed_width(column: Column) -> float:
+    return max(len(column.header) + 2.0, 9.0)
+
+
+def _widen_filter(sheet: Sheet, changes: Changes, plan: Plan) -> None:
+    tag = sheet.markup.find("autoFilter", sheet.data_end[1])
+    written = tag.get("ref") if tag else None
+    if tag is None or not written:
+        return
+    was = area(written)
+    if was.top == plan.block.header_row and was.right + 1 == plan.start:
+        changes.set_attribute(tag, "ref", str(was.widened(plan.last)))
+
+
+def _note_ranges(sheet: Sheet, plan: Plan, notes: list[str]) -> None:
+    """Ranges of formats and checks that end at the block's last column are left, and said."""
+    block = plan.block
+    beside = Area(block.look, block.header_row, block.look, block.last_row)
+    for name, words in zip(_BEYOND_CELLS, ("a conditional format", "a data check"), strict=True):
+        for tag in sheet.markup.each(name, sheet.data_end[1]):
+            if any(area(ref).meets(beside) for ref in (tag.get("sqref") or "").split()):
+                note = f"{sheet.title}: {words} on {tag.get('sqref')} was not widened to the new columns"
+                if note not in notes:
+                    notes.append(note)
+
+
+def _edit_table(package: Package, plan: Plan) -> tuple[bytes, list[Undo]]:
+    table = plan.block.table
+    assert table is not None
+    markup = Markup(package.parts[table.part], "table", f"table {table.name}")
+    changes = Changes(markup.content)
+    changes.set_attribute(markup.root, "ref", str(table.area.widened(plan.last)))
+    own_filter = markup.find("autoFilter")
+    if own_filter is not None and (written := own_filter.get("ref")):
+        changes.set_attribute(own_filter, "ref", str(area(written).widened(plan.last)))
+    columns = markup.find("tableColumns")
+    if columns is None or columns.empty:
+        raise BookError(f"table {table.name} does not say what its columns are")
+    tags: list[Tag] = list(markup.each("tableColumn", columns.end))
+    identity = max(int(tag.get("id") or 0) for tag in tags)
+    end = markup.close("tableColumns", columns)[0]
+    lines = []
+    for offset, column in enumerate(plan.columns, start=1):
+        name = markup.named("tableColumn")
+        line = b'<%s id="%d" name="%s"' % (name, identity + offset, attribute(column.header))
+        if column.table_formula:
+            inner = markup.named("calculatedColumnFormula")
+            line += b"><%s>%s</%s></%s>" % (inner, text(column.table_formula), inner, name)
+        else:
+            line += b"/>"
+        lines.append(line)
+    changes.insert(end, b"".join(lines))
+    if columns.place("count"):
+        changes.set_attribute(columns, "count", str(len(tags) + len(plan.columns)))
+    return changes.made()
+
+
+def _verify(package: Package, content: bytes, changed: dict[str, bytes | None], undo: dict[str, list[Undo]]) -> None:
+    """Prove the new file before it is written: it opens, what was not to change has not, what changed can go back."""
+    again = Package(content, package.name)
+    for name, was in package.parts.items():
+        now = again.parts.get(name)
+        if name not in changed:
+            if now != was or again.raw(name) != package.raw(name):
+                raise AssertionError(f"{name} has changed and should not have")
+        elif now is None or now != changed[name]:
+            raise AssertionError(f"{name} was not written as made")
+        elif undone(now, undo[name]) != was:
+            raise AssertionError(f"{name} could not be changed back")
+        else:
+            parsed(now, name)

@@ -1,0 +1,156 @@
+"""From a bid sheet file to the plans for it, and a plain account of what was found."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+from openpyxl.styles.numbers import is_date_format
+from openpyxl.utils import get_column_letter
+
+from railfuncs.books.addition import find, record
+from railfuncs.books.addition.package import Package
+from railfuncs.books.addition.plan import Choices, Plan, columns_for, planned
+from railfuncs.books.addition.styles import Styles
+from railfuncs.books.addition.workbook import SheetEntry, Workbook
+from railfuncs.errors import BookError
+
+_DATES = {*range(14, 23), *range(27, 37), *range(45, 48), *range(50, 59)}  # Excel's own date and time formats
+
+
+@dataclass
+class Prepared:
+    """A workbook, and what is to be added to it by worksheet part."""
+
+    book: Workbook
+    plans: dict[str, list[Plan]] = field(default_factory=dict)
+
+    @property
+    def all(self) -> list[Plan]:
+        return [plan for plans in self.plans.values() for plan in plans]
+
+
+def prepare(
+    package: Package, choices: Choices, wanted: find.Wanted | None = None, sheets: tuple[str, ...] = ()
+) -> Prepared:
+    """Find the openings of a workbook and plan the columns; changes nothing.
+
+    Args:
+        package: the workbook file as read
+        choices: the columns and the numbers they need
+        wanted: what the person says about the sheet's columns
+        sheets: only these sheets; all visible ones if empty
+    Raises:
+        BookError: no openings were found, or the file cannot be edited safely.
+    """
+    book = Workbook(package)
+    if record.is_marked(book):
+        raise BookError(f"{package.name} has added columns already, changed since; take them away with --remove first")
+    wanted = wanted or find.Wanted()
+    prepared = Prepared(book)
+    dates = _DateStyles(book)
+    seen: list[str] = []
+    for entry in _chosen(book, sheets):
+        tables = book.tables(entry)
+        sheet = book.sheet(entry)
+        blocks = find.blocks(sheet, tables, wanted)
+        if not blocks:
+            seen.extend(_texts(book, entry))
+            continue
+        if sheet.protected:
+            raise BookError(f"sheet {entry.title} is protected; take the protection off, or leave it out with --sheet")
+        plans = []
+        for block in blocks:
+            dates.set_aside(block)
+            if block.rows:
+                keys = columns_for(block, choices)
+                start, joins = _place(book, entry, block, len(keys))
+                plans.append(planned(block, start, joins, choices))
+        if plans:
+            prepared.plans[entry.part] = plans
+    if not prepared.plans:
+        raise find.not_found(seen)
+    return prepared
+
+
+def _place(book: Workbook, entry: SheetEntry, block: find.Block, width: int) -> tuple[int, bool]:
+    from railfuncs.books.addition.edit import placed
+
+    return placed(book, entry, block.table, width)
+
+
+def _chosen(book: Workbook, sheets: tuple[str, ...]) -> list[SheetEntry]:
+    if not sheets:
+        return [entry for entry in book.sheets if not entry.hidden]
+    by_title = {entry.title.casefold(): entry for entry in book.sheets}
+    for title in sheets:
+        if title.casefold() not in by_title:
+            there = ", ".join(entry.title for entry in book.sheets)
+            raise BookError(f"{book.package.name} has no sheet {title}; it has {there}")
+    return [by_title[title.casefold()] for title in sheets]
+
+
+def _texts(book: Workbook, entry: SheetEntry) -> list[str]:
+    """The first texts of a sheet that could be headers, for the sentence that asks for one."""
+    sheet = book.sheet(entry)
+    found = []
+    for row in list(sheet.rows)[:30]:
+        shown = [sheet.value(row, c.column) for c in sheet.cells(row).values() if c.kind in ("s", "str", "inlineStr")]
+        found += [" ".join(text.split())[:30] for text in shown if isinstance(text, str)]
+    return found
+
+
+class _DateStyles:
+    """Numbers shown as dates are no lengths: the spreadsheet has turned a typed fraction into a date."""
+
+    def __init__(self, book: Workbook) -> None:
+        self._styles = Styles(book.package.parts[book.styles_part] if book.styles_part else None)
+        self._known: dict[int, bool] = {}
+
+    def set_aside(self, block: find.Block) -> None:
+        column = block.columns["opening"].column
+        for row in list(block.rows):
+            cell = block.sheet.cells(row)[column]
+            if cell.kind == "d" or (cell.kind == "n" and self._is_date(cell.style)):
+                block.rows.remove(row)
+                block.skipped.append(
+                    (row, "the spreadsheet has turned this length into a date; write it as 0 3/4 or 0.75")
+                )
+
+    def _is_date(self, style: int) -> bool:
+        if style not in self._known:
+            code = self._styles.number_format(style)
+            self._known[style] = int(code) in _DATES if code.isdigit() else is_date_format(code)
+        return self._known[style]
+
+
+def account(prepared: Prepared) -> Iterator[str]:
+    """Lines that say what was found and what is to be added."""
+    for plan in prepared.all:
+        block = plan.block
+        yield (
+            f"Sheet {block.sheet.title}: headers in row {block.header_row}, {len(block.rows)} openings"
+            f" in rows {block.rows[0]} to {block.rows[-1]}"
+        )
+        for role in find.ROLES:
+            if role in block.columns:
+                found = block.columns[role]
+                unit = "" if role in ("qty", "count") else f", {found.unit}{' (assumed)' if found.unit_assumed else ''}"
+                yield f"  {role:<8} column {found.letter}  {found.header!r}{unit}"
+        for offset, column in enumerate(plan.columns):
+            yield f"  adds     column {get_column_letter(plan.start + offset)}  {column.header!r}"
+        if block.table:
+            told = "joins" if plan.joins_table else "stands apart from"
+            yield f"  {told} the table {block.table.name}"
+        sums = [row for row, why in plan.problems if why == "a row that sums"]
+        if sums:
+            yield f"  {len(sums)} rows that sum are left blank"
+        for row, why in plan.problems:
+            if why != "a row that sums":
+                yield f"  row {row} is left blank: {why}"
+        for row in block.rows:
+            if isinstance(block.sheet.value(row, block.columns["opening"].column), str) and any(
+                column.cells.get(row) and column.cells[row].formula for column in plan.columns
+            ):
+                yield (
+                    f"  row {row}: the length is typed as text, so its formula knows it by heart"
+                    " and shows #N/A if the text is changed"
+                )

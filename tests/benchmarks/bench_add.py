@@ -1,0 +1,79 @@
+"""Adding columns to a 10,000-row bid sheet, against openpyxl loading and saving it, and against re-zipping it.
+
+Run by hand: `python tests/benchmarks/bench_add.py`. Prints ratios of one run; aims: openpyxl takes at least 4 times as
+long, and we take at most 3 times as long as re-zipping.
+"""
+
+import io
+import time
+import zipfile
+from collections.abc import Callable
+from fractions import Fraction
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+import openpyxl
+import xlsxwriter
+
+from railfuncs.books.addition.edit import edited
+from railfuncs.books.addition.package import Package
+from railfuncs.books.addition.plan import Choices
+from railfuncs.books.addition.prepare import prepare
+
+ROWS = 10_000
+HEADERS = ("Run", "Floor", "Opening (in)", "Baluster size (in)", "Qty", "Clear height (in)", "Wood", "Finish", "Remarks")
+
+
+def make(path: Path) -> None:
+    """A sheet of 10,000 openings, texts beside them as estimators write them."""
+    with xlsxwriter.Workbook(str(path)) as book:
+        sheet = book.add_worksheet("Bid")
+        sheet.write_row(0, 0, HEADERS)
+        for row in range(1, ROWS + 1):
+            opening = 36 + (row * 7 % 1600) / 16
+            cells = (f"R{row}", f"Floor {row % 9}", opening, 0.5, row % 4 + 1, 34.5, "oak", "clear", f"bay {row % 97}")
+            sheet.write_row(row, 0, cells)
+
+
+def ours(path: Path, columns: tuple[str, ...]) -> None:
+    prepared = prepare(Package.read(path), Choices(columns=columns))
+    path.with_name("ours.xlsx").write_bytes(edited(prepared.book, prepared.plans).content)
+
+
+def theirs(path: Path) -> None:
+    openpyxl.load_workbook(path).save(path.with_name("theirs.xlsx"))
+
+
+def rezip(path: Path) -> None:
+    buffer = io.BytesIO()
+    with zipfile.ZipFile(path) as old, zipfile.ZipFile(buffer, "w", zipfile.ZIP_DEFLATED) as new:
+        for info in old.infolist():
+            new.writestr(info.filename, old.read(info))
+    path.with_name("rezipped.xlsx").write_bytes(buffer.getvalue())
+
+
+def best(call: Callable[[], None], times: int = 3) -> Fraction:
+    """The shortest of a few runs, in seconds."""
+    spans = []
+    for _ in range(times):
+        start = time.perf_counter()
+        call()
+        spans.append(time.perf_counter() - start)
+    return Fraction(min(spans))
+
+
+def main() -> None:
+    with TemporaryDirectory() as folder:
+        path = Path(folder, "bid.xlsx")
+        make(path)
+        saved, zipped = best(lambda: theirs(path), 2), best(lambda: rezip(path))
+        for columns in (("count",), ("count", "gap"), ("count", "gap", "oc", "tape", "pieces")):
+            added = best(lambda columns=columns: ours(path, columns))
+            print(
+                f"{len(columns)} columns on {ROWS} rows: openpyxl load and save takes {float(saved / added):.1f} times"
+                f" as long (aim: at least 4); ours takes {float(added / zipped):.1f} times re-zipping (aim: at most 3)"
+            )
+
+
+if __name__ == "__main__":
+    main()
