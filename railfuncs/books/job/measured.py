@@ -25,6 +25,7 @@ _ROWS: tuple[tuple[str, str, Any], ...] = (
     ("trim_right", "Newel base trim, right", 0),
     ("", "Balusters", None),
     ("width", "Width along the rail", None),
+    ("material", "Made of", ""),
     ("target", "Gap wanted (blank: fewest under the limit)", 0),
     ("limit", "Gap limit: this wide is too wide", None),
     ("parity", "Count: any, odd or even", None),
@@ -45,9 +46,10 @@ _ROWS: tuple[tuple[str, str, Any], ...] = (
     ("left", "Left end at", ""),
     ("right", "Right end at", ""),
     ("face", "Wall side", ""),
+    ("notes", "Notes", ""),
 )  # fmt: skip
 _MAY_BE_BLANK = {"shoe_opening", "target", "count"}
-_TEXTS = {"left", "right", "face"}
+_TEXTS = {"material", "left", "right", "face", "notes"}
 FIRST_ROW = 14
 MOST_BALUSTERS = 250  # in one run: past this the rounding of spreadsheets is not sure any more
 

@@ -42,7 +42,7 @@ _SETUP: tuple[tuple[str, Any, tuple[str, ...], str], ...] = (
 )
 FINE_ROW = 6 + len(_SETUP)
 _HEADS = ("Run", "Piece", "How many", "Cut to", "Unit", "Width", "Thickness", "Left end at", "Right end at",
-          "Wall side")  # fmt: skip
+          "Wall side", "Made of")  # fmt: skip
 
 
 def add(book: Book, runs: list[RunCells]) -> None:
@@ -94,7 +94,7 @@ def _cut_list(book: Book, runs: list[RunCells]) -> None:
         for piece in ("Handrail", "Shoe", "Baluster"):
             _piece(page, row, run, piece)
             row += 1
-    for letter, width in zip("ABCDEFGHIJ", (16, 11, 10, 12, 6, 10, 11, 18, 18, 18), strict=True):
+    for letter, width in zip("ABCDEFGHIJK", (16, 11, 10, 12, 6, 10, 11, 18, 18, 18, 12), strict=True):
         sheet.column_dimensions[letter].width = width
     sheet.freeze_panes = "A5"
     sheet.print_title_rows = "4:4"
@@ -117,6 +117,7 @@ def _piece(page: Page, row: int, run: RunCells, piece: str) -> None:
         calc(7, together.same, run["width"])
         for column in (8, 9, 10):
             page.put(row, column, "", "text")
+        page.calc(row, 11, together.label, run["material"], style="text")
         return
     board = "rail" if piece == "Handrail" else "shoe"
     page.put(row, 3, Fraction(1), "whole")

@@ -1,0 +1,147 @@
+"""The job workbook in a real spreadsheet: what it recalculates to is what Python stored."""
+
+import zipfile
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+import openpyxl
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from railfuncs.books.job import build, write_job
+from railfuncs.books.job.measured import run_problems
+from railfuncs.books.measure import Job, read_job
+from railfuncs.books.stored import save
+from railfuncs.rules.spacing import marked_gap
+from tests.books.jobs import CAPACITY, alter, cells_compared, changed_cells, differences, job_of, units
+from tests.office import Office
+
+DEMO = Path(__file__).parents[2] / "workbooks" / "demo-measure.csv"
+
+
+@pytest.fixture(scope="module")
+def demo() -> Job:
+    return read_job(DEMO, checks=run_problems)
+
+
+def test_demo_recalculates_to_its_stored_values(office: Office, demo: Job, tmp_path: Path) -> None:
+    book = build(demo)
+    write_job(demo, tmp_path / "job.xlsx")
+    shown = office.read(tmp_path / "job.xlsx")
+    assert list(differences(book, shown)) == []
+    assert cells_compared(book) > 1_000
+
+
+def test_a_wrong_stored_value_is_noticed(office: Office, demo: Job, tmp_path: Path) -> None:
+    """Calc must really recalculate, and the comparison must really see a difference."""
+    book = build(demo)
+    poisoned = {title: {place: "wrong" for place in values} for title, values in book.values.items()}
+    save(book.workbook, tmp_path / "poisoned.xlsx", poisoned)
+    shown = office.read(tmp_path / "poisoned.xlsx")
+    assert list(differences(book, shown)) == []
+    book.values["Spacing"][11, 2] = Fraction(99)
+    assert len(list(differences(book, shown))) == 1
+
+
+@settings(max_examples=200, deadline=None, derandomize=True, database=None,
+          suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow,
+                                 HealthCheck.filter_too_much, HealthCheck.data_too_large])  # fmt: skip
+@given(st.data())
+def test_random_jobs_follow_their_inputs(office: Office, tmp_path: Path, data: st.DataObject) -> None:
+    """As generated, and after every input is changed in the sheet to another job's."""
+    kinds = data.draw(units)
+    first, second = data.draw(job_of(kinds)), data.draw(job_of(kinds))
+    book, other = build(first, CAPACITY), build(second, CAPACITY)
+    path = tmp_path / "job.xlsx"
+    save(book.workbook, path, book.values)
+    assert list(differences(book, office.read(path))) == []
+    shown = office.change_and_read(path, changed_cells(book, other))
+    assert list(differences(other, shown)) == []
+
+
+def test_one_changed_opening_moves_counts_and_marks(office: Office, demo: Job, tmp_path: Path) -> None:
+    path = tmp_path / "job.xlsx"
+    write_job(demo, path)
+    before = office.read(path)
+    after = office.change_and_read(path, {("Measured", "B15"): 60.0})
+    assert before["Spacing"]["B11"] != after["Spacing"]["B11"]
+    assert before["Marks"]["B9"] != after["Marks"]["B9"]
+    assert before["Summary"]["D8"] != after["Summary"]["D8"]
+    assert before["Drawing"]["A20"] != after["Drawing"]["A20"]
+
+
+@pytest.mark.parametrize(
+    ("address", "typed", "sentence"),
+    [
+        ("B15", None, "Opening at the rail, newel to newel: write a number, like 63.5"),
+        ("B15", "sixty", "Opening at the rail, newel to newel: write a number, like 63.5"),
+        ("B15", 0.0, "the opening must be more than zero"),
+        ("B15", -72.0, "the opening must be more than zero"),
+        ("B15", 0.25, "the baluster is wider than the opening"),
+        ("B15", 3000.0, "more than 24 balusters: this workbook's lists are too short; make it again"),
+        ("B20", 0.0, "the baluster width must be more than zero"),
+        ("B25", 500.0, "more than 24 balusters: this workbook's lists are too short; make it again"),
+        ("B25", 2.5, "the number of balusters must be a whole number"),
+        ("B32", 0.0, "the clear height must be more than zero"),
+        ("B34", 9.0, "the mortise goes through the rail"),
+        ("B37", 9.0, "the chisel is wider than the rail"),
+    ],
+)
+def test_bad_input_in_the_sheet_is_said_and_hides_the_numbers(
+    office: Office, demo: Job, tmp_path: Path, address: str, typed: Any, sentence: str
+) -> None:
+    book = build(alter(demo, 0, shoe_opening=None), CAPACITY)
+    path = tmp_path / "job.xlsx"
+    save(book.workbook, path, book.values)
+    shown = office.change_and_read(path, {("Measured", address): typed})
+    assert shown["Spacing"]["B18"] == sentence
+    assert shown["Summary"]["L8"] == sentence
+    assert shown["Marks"].get("B7", "") == "" and shown["Cut list"].get("D5", "") == ""
+    assert "L9" not in shown["Summary"] or shown["Summary"]["L9"] == ""
+
+
+def test_no_gap_reaches_the_limit_without_a_warning(office: Office, demo: Job, tmp_path: Path) -> None:
+    """Rounded marks can widen a gap to the limit though the exact gap is under it."""
+    tight = alter(demo, 0, opening=Fraction(72), shoe_opening=None, trim_left=Fraction(0), trim_right=Fraction(0),
+                  width=Fraction(1, 2), target=None, limit=Fraction(57, 16), parity="any", count=17)  # fmt: skip
+    assert marked_gap(72, 0.5, 17) == Fraction(57, 16)
+    book = build(tight)
+    path = tmp_path / "job.xlsx"
+    save(book.workbook, path, book.values)
+    shown = office.read(path)
+    assert str(shown["Checks"]["B8"]).startswith("REACHES THE LIMIT")
+    calm = office.change_and_read(path, {("Measured", "B23"): 4.0})
+    assert calm["Checks"]["B8"] == "smaller than the limit"
+
+
+def test_text_stays_text(demo: Job, tmp_path: Path) -> None:
+    job = alter(demo, 0, left="=1+1", right="+SUM(A1)", name="@here")
+    write_job(job, tmp_path / "job.xlsx")
+    sheet = openpyxl.load_workbook(tmp_path / "job.xlsx")["Measured"]
+    kinds = {cell.value: cell.data_type for row in sheet.iter_rows() for cell in row}
+    assert kinds["=1+1"] == kinds["+SUM(A1)"] == kinds["@here"] == "s"
+
+
+def test_every_formula_carries_its_value(demo: Job, tmp_path: Path) -> None:
+    write_job(demo, tmp_path / "job.xlsx")
+    with zipfile.ZipFile(tmp_path / "job.xlsx") as archive:
+        for name in archive.namelist():
+            if name.startswith("xl/worksheets/sheet"):
+                xml = archive.read(name).decode()
+                assert xml.count("<f>") == xml.count("</f><v>") + xml.count("</f><v/>") + xml.count("</f><v xml:space")
+
+
+def test_nothing_is_written_when_saving_fails(demo: Job, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    path = tmp_path / "job.xlsx"
+    path.write_bytes(b"the old one")
+
+    def fail(*_: Any) -> None:
+        raise OSError("disk full")
+
+    monkeypatch.setattr("railfuncs.books.job.book.save", fail)
+    with pytest.raises(OSError, match="disk full"):
+        write_job(demo, path)
+    assert path.read_bytes() == b"the old one"
+    assert [p.name for p in tmp_path.iterdir()] == ["job.xlsx"]
