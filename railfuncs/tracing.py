@@ -228,11 +228,72 @@ minimum = _pick("MIN", min, "minimum")
 gcd = _pick("GCD", lambda one, two: math.gcd(int(one), int(two)), "gcd")
 
 
+def sqrt(value: Any) -> Any:
+    """The square root; of a fraction that is a square, such as a 3-4-5 stair's, the exact fraction."""
+    if traced(value):
+        return call("SQRT", value)
+    numpy = _arrays(value)
+    if numpy is not None:
+        return numpy.sqrt(value)
+    if isinstance(value, int | Fraction) and value >= 0:
+        ratio = Fraction(value)
+        top, bottom = math.isqrt(ratio.numerator), math.isqrt(ratio.denominator)
+        if top * top == ratio.numerator and bottom * bottom == ratio.denominator:
+            return Fraction(top, bottom)
+    return math.sqrt(value)
+
+
+# The only whole degrees of a quarter turn where these are fractions (Niven's theorem).
+_EXACT_SIN = {0: Fraction(0), 30: Fraction(1, 2), 90: Fraction(1)}
+_EXACT_COS = {90 - degrees: value for degrees, value in _EXACT_SIN.items()}
+_EXACT_TAN = {0: Fraction(0), 45: Fraction(1)}
+
+
+def _of_degrees(function: str, known: dict[int, Fraction]) -> Callable[[Any], Any]:
+    def of_degrees(degrees: Any) -> Any:
+        if traced(degrees):
+            return call(function, degrees * call("PI") / 180)
+        numpy = _arrays(degrees)
+        if numpy is not None:
+            return getattr(numpy, function.lower())(numpy.radians(degrees))
+        if degrees in known:
+            return known[degrees]
+        return getattr(math, function.lower())(math.radians(degrees))
+
+    return of_degrees
+
+
+# Of an angle in degrees from 0 to 90.
+sin = _of_degrees("SIN", _EXACT_SIN)
+cos = _of_degrees("COS", _EXACT_COS)
+tan = _of_degrees("TAN", _EXACT_TAN)
+
+
+def atan(ratio: Any) -> Any:
+    """The angle in degrees whose tangent is the ratio."""
+    if traced(ratio):
+        return call("ATAN", ratio) * 180 / call("PI")
+    numpy = _arrays(ratio)
+    if numpy is not None:
+        return numpy.degrees(numpy.arctan(ratio))
+    for degrees, known in _EXACT_TAN.items():
+        if ratio == known:
+            return Fraction(degrees)
+    return math.degrees(math.atan(ratio))
+
+
 def largest(values: Any) -> Any:
     """The largest number of a range; text in it is passed over."""
     if traced(values):
         return call("MAX", values)
     return max((value for value in values if not isinstance(value, str)), default=0)
+
+
+def smallest(values: Any) -> Any:
+    """The smallest number of a range; text in it is passed over."""
+    if traced(values):
+        return call("MIN", values)
+    return min((value for value in values if not isinstance(value, str)), default=0)
 
 
 def total(values: Any) -> Any:
@@ -256,6 +317,14 @@ def join(*parts: Any) -> Any:
         for part in parts[1:]:
             whole = _binary("&", whole, part)
         return _binary("&", whole, "") if len(parts) == 1 else whole
+    numpy = _arrays(*parts)
+    if numpy is not None:
+        column = numpy.vectorize(_joined, otypes=[object])(*parts)
+        return column if column.ndim else column.item()
+    return _joined(*parts)
+
+
+def _joined(*parts: Any) -> str:
     return "".join(part if isinstance(part, str) else str(int(part)) for part in parts)
 
 
