@@ -1,5 +1,6 @@
 """The empty measure sheet to fill in on site, printed or on a screen."""
 
+from copy import copy
 from pathlib import Path
 from typing import Any
 
@@ -68,6 +69,13 @@ def _put(sheet: Worksheet, look: Look, row: int, column: int, value: Any, style:
     return cell
 
 
+def _text_box(sheet: Worksheet, look: Look, row: int, column: int) -> None:
+    """A box whose 3/4 stays text and does not become a date."""
+    cell = _put(sheet, look, row, column, None, "input text")
+    cell._style = copy(cell._style)  # the look's own is shared by every cell of that style
+    cell.number_format = "@"
+
+
 def _measure(sheet: Worksheet, look: Look) -> None:
     _put(sheet, look, 1, 1, "Measure sheet", "title")
     _put(sheet, look, 2, 2, f"One row a run. Columns with a star must be filled in; see the sheet '{HELP}'.", "lead")
@@ -76,9 +84,10 @@ def _measure(sheet: Worksheet, look: Look) -> None:
     for number, column in enumerate(columns().values(), start=1):
         _put(sheet, look, _HEADER, number, column.header + ("*" if column.required else ""), "head")
         for row in range(_HEADER + 1, _HEADER + 1 + ROWS):
-            cell = _put(sheet, look, row, number, None, "input whole" if column.kind == "whole" else "input text")
-            if column.kind != "whole":
-                cell.number_format = "@"
+            if column.kind == "whole":
+                _put(sheet, look, row, number, None, "input whole")
+            else:
+                _text_box(sheet, look, row, number)
             sheet.row_dimensions[row].height = 20  # high enough to write in by hand
         letter = get_column_letter(number)
         sheet.column_dimensions[letter].width = _WIDE.get(column.key, 11)
@@ -98,7 +107,7 @@ def _facts(sheet: Worksheet, look: Look) -> None:
         for column in (2, 3):
             _put(sheet, look, row, column, label if column == 2 else None, "text")
         for column in range(4, 8):
-            _put(sheet, look, row, column, None, "input text").number_format = "@"
+            _text_box(sheet, look, row, column)
         sheet.merge_cells(start_row=row, end_row=row, start_column=2, end_column=3)
         sheet.merge_cells(start_row=row, end_row=row, start_column=4, end_column=7)
         if key == "denominator":
