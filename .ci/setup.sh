@@ -1,17 +1,17 @@
 # Sourced by workbooks/demo.sh and tests/run.sh: what both need before they start.
-# Afterwards the current folder is the checkout, and `python` is the function below.
+# Afterwards the current folder is the checkout, and `python` is the one in its own environment.
 
 set -euo pipefail
 cd "$(dirname "${BASH_SOURCE[0]}")/.."
 checkout=$PWD
 environment=$checkout/.venv
 
-say() { printf '%s\n' "$*" >&2; }
-stop() { say "$*"; exit 1; }
+say() { printf '%s\n' "$@" >&2; }
+stop() { say "$@"; exit 1; }
 
 python() { "$environment/bin/python" "$@"; }
 
-# install_system "PACKAGE ..." with a sentence already said about why.
+# install_system PACKAGE...: the reason for each has been said already.
 install_system() {
     command -v apt-get >/dev/null ||
         stop "These are missing, and this machine has no apt-get to install them: $*. Install them, then run this again."
@@ -21,12 +21,13 @@ install_system() {
             stop "These are missing, and installing them needs root or sudo: $*. Install them, then run this again."
         as_root=(sudo)
     fi
-    say "Installing with apt-get: $*"
+    say "Installing with apt-get, which can take some minutes: $*"
     local apt=("${as_root[@]}" env DEBIAN_FRONTEND=noninteractive apt-get -qq -o DPkg::Lock::Timeout=300)
-    "${apt[@]}" update || say "apt-get update failed (see above); trying with the package lists at hand."
+    local log
+    log=$("${apt[@]}" update 2>&1) || say "$log" "apt-get update failed; trying with the package lists at hand."
     # Nothing of the user's is removed to make room.
-    "${apt[@]}" install -y --no-install-recommends --no-remove "$@" >&2 ||
-        stop "apt-get could not install: $*. The reason stands above."
+    log=$("${apt[@]}" install -y --no-install-recommends --no-remove "$@" 2>&1) ||
+        stop "$log" "apt-get could not install: $*. The reason stands above."
 }
 
 recent_enough() { "$1" -c 'import sys; sys.exit(sys.version_info < (3, 11))' 2>/dev/null; }

@@ -148,3 +148,13 @@ def test_missing_libreoffice_is_one_clear_sentence(monkeypatch: pytest.MonkeyPat
     monkeypatch.setenv("PATH", os.fspath(tmp_path))
     with pytest.raises(OfficeError, match=r"LibreOffice Calc is not installed: run `bash tests/run\.sh`"):
         Office()
+
+
+def test_after_a_crash_the_next_request_starts_it_again() -> None:
+    with Office() as own:
+        assert own.evaluate(["=1+1"]) == [2.0]
+        own._driver.kill()
+        with pytest.raises(OfficeError, match="ended unexpectedly"):
+            own.evaluate(["=1+1"])
+        assert own.evaluate(["=1+1"]) == [2.0]
+    assert not Path(own._home.name).exists()
