@@ -1,7 +1,8 @@
 """What a worksheet function is: declared once, by `@function` and the docstring beside the rule's body.
 
 The docstring is the declaration: a one-line summary, then `Args:` lines `name (kind): help`, `Returns (kind): help`,
-`Source:` and a running `Example:`. Kinds: length, lengths, whole, counts, text, or choices such as `any|odd|even`.
+`Source:` and a running `Example:`. Kinds: length, lengths, whole, counts, text, anything (cells or ranges, handed on
+as they are), or choices such as `any|odd|even`.
 """
 
 import inspect
@@ -10,7 +11,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import wraps
-from itertools import zip_longest
+from itertools import repeat, zip_longest
 from typing import Any, ParamSpec, TypeVar
 
 from railfuncs import lengths
@@ -19,7 +20,7 @@ from railfuncs.errors import RailError, RuleError
 P = ParamSpec("P")
 R = TypeVar("R")
 
-_LISTS = ("lengths", "counts")
+_LISTS = ("lengths", "counts", "anything")
 
 
 @dataclass(frozen=True)
@@ -54,7 +55,7 @@ class Function:
 
     def __call__(self, *args: Any) -> Any:
         """Values as a person or a spreadsheet gives them: text lengths, floats, blanks, ranges, arrays."""
-        return _over_ranges(self, args)
+        return over_ranges(self, args, exactly)
 
 
 _functions: dict[str, Function] = {}
@@ -66,7 +67,7 @@ def functions() -> dict[str, Function]:
     >>> functions()["RAIL_GAP"].summary
     'Clear gap between balusters, all gaps the same.'
     """
-    from railfuncs.rules import cutting, measure, spacing  # noqa: F401  (importing declares them)
+    from railfuncs.rules import cutting, explain, measure, spacing  # noqa: F401  (importing declares them)
 
     return dict(_functions)
 
@@ -130,27 +131,33 @@ def _read_declaration(
     )  # fmt: skip
 
 
-def _over_ranges(entry: Function, args: tuple[Any, ...]) -> Any:
+One = Callable[[Function, tuple[Any, ...]], Any]
+
+
+def over_ranges(entry: Function, args: tuple[Any, ...], one: One) -> Any:
+    """`one` called for single cells, or for each row and column of the ranges among `args`."""
     if len(args) > len(entry.arguments):
         raise RuleError(f"{entry.name} takes at most {len(entry.arguments)} values")
-    pairs = list(zip_longest(entry.arguments, args))
     for argument in entry.arguments[len(args) :]:
         if argument.default is None:
             raise RuleError(f"{entry.name} needs its {argument.name.replace('_', ' ')}: {argument.help}")
     arrays = [v for v in args if hasattr(v, "__array__") and _is_range(v)]
     if arrays and all(a.dtype.kind in "fiu" for a in arrays):
-        return entry.rule(*[_whole_column(a, v) for a, v in pairs])
+        return entry.rule(*[_whole_column(a, v) for a, v in zip_longest(entry.arguments, args)])
     grids = {i: _grid(v) for i, v in enumerate(args) if _is_range(v) and entry.arguments[i].kind not in _LISTS}
     if not grids:
-        return _one(entry, args)
+        return one(entry, args)
     if entry.returns_list:
         raise RuleError(f"{entry.name} gives a whole column for one opening; give it single cells")
     rows, columns = _shape(entry, list(grids.values()))
     flat = any(not _is_range(row) for i in grids for row in args[i])
-    result = [
-        [_one(entry, _at(args, grids, row, column)) for column in range(columns)] for row in range(rows)
-    ]
-    return [row[0] for row in result] if flat and columns == 1 else result
+    cells = zip(
+        *[_spread(grids[i], rows, columns) if i in grids else repeat(v) for i, v in enumerate(args)], strict=False
+    )
+    results = [one(entry, values) for values in cells]
+    if flat and columns == 1:
+        return results
+    return [results[at : at + columns] for at in range(0, len(results), columns)]
 
 
 def _whole_column(argument: Argument, value: Any) -> Any:
@@ -164,28 +171,25 @@ def _is_range(value: Any) -> bool:
     return isinstance(value, list | tuple) or len(getattr(value, "shape", ())) > 0
 
 
-def _grid(value: Any) -> list[list[Any]]:
-    rows = list(value)
-    return [list(row) if _is_range(row) else [row] for row in rows]
+def _grid(value: Any) -> list[Any]:
+    return [row if isinstance(row, list | tuple) else list(row) if _is_range(row) else [row] for row in value]
 
 
-def _shape(entry: Function, grids: list[list[list[Any]]]) -> tuple[int, int]:
+def _shape(entry: Function, grids: list[list[Any]]) -> tuple[int, int]:
     rows, columns = max(len(g) for g in grids), max(len(g[0]) for g in grids)
     for grid in grids:
-        if len(grid) not in (1, rows) or any(len(row) not in (1, columns) for row in grid):
+        if len(grid) not in (1, rows) or not {1, columns}.issuperset(map(len, grid)):
             raise RuleError(f"the ranges given to {entry.name} are of different sizes")
     return rows, columns
 
 
-def _at(args: tuple[Any, ...], grids: dict[int, list[list[Any]]], row: int, column: int) -> tuple[Any, ...]:
-    picked = list(args)
-    for index, grid in grids.items():
-        cells = grid[row if len(grid) > 1 else 0]
-        picked[index] = cells[column if len(cells) > 1 else 0]
-    return tuple(picked)
+def _spread(grid: list[Any], rows: int, columns: int) -> Iterator[Any]:
+    """Every cell, row by row; a single row or column is repeated to the shape of the others."""
+    for row in grid if len(grid) == rows else grid * rows:
+        yield from row if len(row) == columns else row * columns
 
 
-def _one(entry: Function, args: tuple[Any, ...]) -> Any:
+def exactly(entry: Function, args: tuple[Any, ...]) -> Any:
     """One call. A blank where a value is needed gives a blank, so that a column can be filled past the data."""
     values = []
     for argument, value in zip_longest(entry.arguments, args):
@@ -204,6 +208,8 @@ def _blank(value: Any) -> bool:
 def _clean(argument: Argument, value: Any) -> Any:
     """The one gate: what a cell holds becomes what a rule computes with."""
     label = argument.name.replace("_", " ")
+    if argument.kind == "anything":
+        return value
     try:
         if _blank(value):
             return _clean(argument, argument.default)
