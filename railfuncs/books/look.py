@@ -48,6 +48,7 @@ _STYLES: dict[str, dict[str, Any]] = {
     "input in": {
         "font": Font(FONT, 10), "alignment": _RIGHT, "border": _BOX, "fill": _TINT, "number_format": "General",
     },
+    "mark text": {"font": Font(FONT, 12, bold=True), "alignment": _RIGHT, "border": _UNDER},
     "label": {"font": Font(FONT, 14, bold=True), "alignment": _CENTRE, "border": _BOX},
     "label side": {"font": Font(FONT, 11), "alignment": _CENTRE, "border": _BOX},
     "label in": {"font": Font(FONT, 11), "alignment": _CENTRE, "border": _BOX, "number_format": FRACTION},

@@ -54,10 +54,10 @@ def run_of(draw: st.DrawFn, name: str, unit: str) -> Run:
 
 
 @st.composite
-def job_of(draw: st.DrawFn, units: tuple[str, ...]) -> Job:
+def job_of(draw: st.DrawFn, units: tuple[str, ...], tape: str) -> Job:
     """A job with one run for each unit named."""
     runs = tuple(draw(run_of(f"Run {i}", unit)) for i, unit in enumerate(units, start=1))
-    return Job("Job", "", "2026-11-25", "", draw(st.sampled_from((2, 4, 8, 16, 32, 64))), "inches", runs)
+    return Job("Job", "", "2026-11-25", "", draw(st.sampled_from((2, 4, 8, 16, 32, 64))), tape, runs)
 
 
 units = st.lists(st.sampled_from(("in", "mm")), min_size=1, max_size=3).map(tuple)

@@ -51,8 +51,8 @@ def test_a_wrong_stored_value_is_noticed(office: Office, demo: Job, tmp_path: Pa
 @given(st.data())
 def test_random_jobs_follow_their_inputs(office: Office, tmp_path: Path, data: st.DataObject) -> None:
     """As generated, and after every input is changed in the sheet to another job's."""
-    kinds = data.draw(units)
-    first, second = data.draw(job_of(kinds)), data.draw(job_of(kinds))
+    kinds, tape = data.draw(units), data.draw(st.sampled_from(("inches", "inches", "feet")))
+    first, second = data.draw(job_of(kinds, tape)), data.draw(job_of(kinds, tape))
     book, other = build(first, CAPACITY), build(second, CAPACITY)
     path = tmp_path / "job.xlsx"
     save(book.workbook, path, book.values)

@@ -30,7 +30,7 @@ def build(job: Job, capacity: int | None = None) -> Book:
     runs = measured.add(book, job)
     spaced = spacing.add(book, runs, lines)
     elevation = book.page("Elevation")
-    marks.add(book, runs, lines)
+    marks.add(book, runs, lines, job.tape)
     spacing.add_widest(spaced, runs)
     shop.add(book, runs)
     checks.add(book, runs)

@@ -10,13 +10,17 @@ from railfuncs.books.cells import Block, Book, Cell, Page
 from railfuncs.books.job.run import RunCells
 from railfuncs.books.look import printed
 from railfuncs.rules import job as together
-from railfuncs.tracing import call, need, traced
+from railfuncs.rules.measure import reading
+from railfuncs.tracing import call, join, need, round_half_up, traced, where
 
 FIRST_ROW = 7
-TOGETHER = 3  # columns a run: rail, shoe, gap
+_HEADS = ("Handrail", "Shoe", "Gap before")
+_IN_FEET = ("Handrail, ft", "Shoe, ft")
 
 
-def add(book: Book, runs: list[RunCells], lines: int) -> None:
+def add(book: Book, runs: list[RunCells], lines: int, tape: str) -> None:
+    """The marks of every run; with a tape that reads in feet, also as feet and inches."""
+    heads = _HEADS + (_IN_FEET if tape == "feet" else ())
     page = book.page("Marks")
     sheet = page.sheet
     page.put(1, 1, "Marks", "title")
@@ -27,25 +31,26 @@ def add(book: Book, runs: list[RunCells], lines: int) -> None:
     page.put(FIRST_ROW - 1, 1, "No.", "head")
     numbers = [page.put(FIRST_ROW + i, 1, Fraction(i + 1), "whole") for i in range(lines + 1)]
     for run in runs:
-        _run(page, run, numbers)
+        _run(page, run, numbers, heads)
     sheet.column_dimensions["A"].width = 6
-    for column in range(2, TOGETHER * len(runs) + 2):
+    for column in range(2, len(heads) * len(runs) + 2):
         sheet.column_dimensions[get_column_letter(column)].width = 11
     sheet.freeze_panes = sheet.cell(FIRST_ROW, 2)
     sheet.print_title_cols = "A:A"
     sheet.print_title_rows = f"1:{FIRST_ROW - 1}"
     printed(sheet, landscape=len(runs) > 2, tall=len(runs) <= 4, wide=len(runs) > 4)
-    _card(book, runs, lines)
+    _card(book, runs, lines, heads)
 
 
-def _run(page: Page, run: RunCells, numbers: list[Cell]) -> None:
-    column = 2 + TOGETHER * run.number
+def _run(page: Page, run: RunCells, numbers: list[Cell], heads: tuple[str, ...]) -> None:
+    column = 2 + len(heads) * run.number
     status, unit = run["status"], run.unit
     page.calc(FIRST_ROW - 3, column, together.label, run["name"], style="head")
     page.put(FIRST_ROW - 3, column + 1, run.unit, "head")
-    page.put(FIRST_ROW - 3, column + 2, "", "head")
+    for offset in range(2, len(heads)):
+        page.put(FIRST_ROW - 3, column + offset, "", "head")
     page.calc(FIRST_ROW - 2, column, together.label, status, style="status")
-    for offset, head in enumerate(("Handrail", "Shoe", "Gap before")):
+    for offset, head in enumerate(heads):
         page.put(FIRST_ROW - 1, column + offset, head, "head")
     nothing = Fraction(0)
     before: tuple[Cell | Fraction, Cell | Fraction] = nothing, nothing
@@ -63,6 +68,9 @@ def _run(page: Page, run: RunCells, numbers: list[Cell]) -> None:
         run.rail_marks.append(rail)
         run.shoe_marks.append(shoe)
         run.gaps.append(gap)
+        for offset, mark in zip(range(len(_HEADS), len(heads)), (rail, shoe), strict=False):
+            cell = page.calc(row, column + offset, _feet, mark, run["per_unit"], unit, style="mark text", unless=status)
+            run.feet_marks.append(cell)
         before = rail, shoe
 
 
@@ -74,15 +82,22 @@ def find(name: Any, names: Any) -> Any:
     return Fraction(names.index(name) + 1)
 
 
-def pick(table: Any, line: Any, which: Any, offset: int, across: int) -> Any:
-    """One cell of the marks table: a line, and a run's column by its number."""
-    column = which * TOGETHER - TOGETHER + offset
+def pick(table: Any, line: Any, which: Any, offset: int, together: int, runs: int) -> Any:
+    """One cell of the marks table: a line, and a column of a run that takes so many columns together."""
+    column = (which - 1) * together + offset
     if traced(table):
         return call("INDEX", table, line, column)
-    return table[int((line - 1) * across + column - 1)]
+    return table[int((line - 1) * together * runs + column - 1)]
 
 
-def _card(book: Book, runs: list[RunCells], lines: int) -> None:
+def _feet(mark: Any, per_unit: Any, unit: str) -> Any:
+    """A mark as feet and inches; millimetres stay millimetres; blank where there is none."""
+    if unit == "mm":
+        return where(mark == "", "", lambda: join(mark))
+    return where(mark == "", "", lambda: reading(round_half_up(mark * per_unit), per_unit, "feet"))
+
+
+def _card(book: Book, runs: list[RunCells], lines: int, heads: tuple[str, ...]) -> None:
     """One run on a phone: choose it, then read down."""
     page = book.page("Card")
     sheet = page.sheet
@@ -90,29 +105,28 @@ def _card(book: Book, runs: list[RunCells], lines: int) -> None:
     page.put(2, 1, "Choose the run:")
     chosen = page.put(2, 2, runs[0].run.name, "input text")
     sheet.merge_cells("B2:C2")
-    heads = Block([[run["name"] for run in runs]])
-    rule = DataValidation("list", formula1=f"{heads.page}!{heads.address}", allow_blank=False, showErrorMessage=True)
+    names = Block([[run["name"] for run in runs]])
+    rule = DataValidation("list", formula1=f"{names.page}!{names.address}", allow_blank=False, showErrorMessage=True)
     rule.error = "Choose one of the runs of this job."
     rule.add(chosen.address)
     sheet.add_data_validation(rule)
     page.put(3, 1, "Run number")
-    which = page.calc(3, 2, find, chosen, heads, style="whole")
+    which = page.calc(3, 2, find, chosen, names, style="whole")
     page.put(4, 1, "What is wrong")
     page.calc(4, 2, _at, Block([[run["status"] for run in runs]]), which,
               style="status")  # fmt: skip
-    for column, head in enumerate(("No.", "Handrail", "Shoe"), start=1):
-        page.put(5, column, head, "head")
-    table = Block([
-        [cell for run in runs for cell in (run.rail_marks[i], run.shoe_marks[i], run.gaps[i])] for i in range(lines)
-    ])  # fmt: skip
-    across = TOGETHER * len(runs)
+    page.put(5, 1, "No.", "head")
+    table = Block([[cell for run in runs for cell in run.marks_line(i)] for i in range(lines)])
+    shown = [offset for offset, head in enumerate(heads, start=1) if head != "Gap before"]
+    for column, offset in enumerate(shown, start=2):
+        page.put(5, column, heads[offset - 1], "head")
+        sheet.column_dimensions[get_column_letter(column)].width = 15
     for i in range(lines):
         number = page.put(6 + i, 1, Fraction(i + 1), "whole")
-        for offset in (1, 2):
+        for column, offset in enumerate(shown, start=2):
             # The fraction format shows whole millimetres as they are.
-            page.calc(6 + i, 1 + offset, pick, table, number, which, offset, across, style="mark in")
+            page.calc(6 + i, column, pick, table, number, which, offset, len(heads), len(runs), style="mark in")
     sheet.column_dimensions["A"].width = 15
-    sheet.column_dimensions["B"].width = sheet.column_dimensions["C"].width = 15
     sheet.freeze_panes = "A6"
     sheet.print_title_rows = "5:5"
     printed(sheet, tall=True)

@@ -21,6 +21,7 @@ class RunCells:
     rail_marks: list[Cell] = field(default_factory=list)
     shoe_marks: list[Cell] = field(default_factory=list)
     gaps: list[Cell] = field(default_factory=list)
+    feet_marks: list[Cell] = field(default_factory=list)
 
     @property
     def unit(self) -> str:
@@ -29,6 +30,10 @@ class RunCells:
     @property
     def per_inch(self) -> Fraction:
         return 1 / MM if self.unit == "mm" else Fraction(1)
+
+    def marks_line(self, line: int) -> list[Cell]:
+        """The cells of one baluster in the list of marks, in the order of its columns."""
+        return [self.rail_marks[line], self.shoe_marks[line], self.gaps[line], *self.feet_marks[2 * line : 2 * line + 2]]
 
     def __getitem__(self, name: str) -> Cell:
         return self.cells[name]
