@@ -1,0 +1,156 @@
+"""Published limits by code profile: tables of data, ours in `shared/profiles` and a shop's own.
+
+A profile is a CSV file named as the profile, one limit a row: `check` and `place` say what is compared (a `gap` of a
+`guard`), `unit` is in, mm or degrees, and the limit is `least`, `most`, both, or `under` (a sphere that must not pass:
+as wide as this is too wide). `what`, `section`, `edition` and `certainty` are quoted beside every comparison.
+Codes are adopted and amended locally: a shop copies a file, changes it to the local code and adds it by `add`.
+"""
+
+import csv
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cache
+from pathlib import Path
+
+from railfuncs import data, lengths
+from railfuncs.errors import LengthError, RuleError
+
+UNITS = ("in", "mm", "degrees")
+COLUMNS = ("check", "place", "unit", "least", "most", "under", "what", "section", "edition", "certainty")
+
+
+@dataclass(frozen=True)
+class Limit:
+    """One published limit. The bounds are in inches, or degrees for a pitch; the texts as the table has them."""
+
+    check: str
+    place: str
+    unit: str
+    least: Fraction | None
+    most: Fraction | None
+    under: Fraction | None
+    shown: str
+    what: str
+    section: str
+    edition: str
+    certainty: str
+
+    @property
+    def cited(self) -> str:
+        """Where the limit stands and how sure we are of it."""
+        return f"{self.edition}, {self.section} ({self.certainty})"
+
+    @property
+    def per_unit(self) -> Fraction:
+        """What turns the bounds' inches into the table's own unit."""
+        return 1 / lengths.MM if self.unit == "mm" else Fraction(1)
+
+
+Profile = dict[tuple[str, str], Limit]
+
+_own: dict[str, Profile] = {}
+
+
+def read(path: Path) -> Profile:
+    """Read one profile file, ours or a shop's own.
+
+    Raises:
+        RuleError: one sentence with the file and line of what cannot be read.
+
+    >>> read(data.path("profiles") / "irc-2018.csv")["gap", "guard"].cited
+    'International Residential Code 2018, R312.1.3 (read second-hand (Camden County NC, 2019))'
+    """
+    try:
+        with path.open(encoding="utf-8-sig", newline="") as file:
+            table = csv.DictReader(file)
+            missing = [column for column in COLUMNS if column not in (table.fieldnames or ())]
+            if missing:
+                raise RuleError(f"{path.name} has no column named {missing[0]}; start from a copy of a shipped profile")
+            limits = [_limit(row, f"{path.name} line {table.line_num}") for row in table if any(row.values())]
+    except (OSError, UnicodeDecodeError, csv.Error) as error:
+        raise RuleError(f"the profile {path.name} cannot be read: {error}") from error
+    profile: Profile = {}
+    for limit in limits:
+        if (limit.check, limit.place) in profile:
+            raise RuleError(f"{path.name} gives the {limit.check} for '{limit.place}' twice")
+        profile[limit.check, limit.place] = limit
+    return profile
+
+
+def _limit(row: dict[str, str | None], where: str) -> Limit:
+    texts = {column: (row[column] or "").strip() for column in COLUMNS}
+    unit = texts["unit"].lower()
+    if unit not in UNITS:
+        raise RuleError(f"{where}: the unit must be in, mm or degrees, not '{texts['unit']}'")
+    blank = [c for c in ("check", "place", "what", "section", "edition", "certainty") if not texts[c]]
+    if blank:
+        raise RuleError(f"{where}: {blank[0]} is blank; every limit says what it is and where it stands")
+    least, most, under = (_bound(texts[column], unit, f"{where}, {column}") for column in ("least", "most", "under"))
+    if (under is None) == (least is None and most is None):
+        raise RuleError(f"{where}: give either under, or least or most or both")
+    if least is not None and most is not None and least > most:
+        raise RuleError(f"{where}: the least is more than the most")
+    shown = texts["under"] or " and ".join(filter(None, (texts["least"], texts["most"])))
+    return Limit(
+        texts["check"].lower(), texts["place"].lower(), unit, least, most, under, f"{shown} {unit}",
+        texts["what"], texts["section"], texts["edition"], texts["certainty"],
+    )  # fmt: skip
+
+
+def _bound(text: str, unit: str, where: str) -> Fraction | None:
+    if not text:
+        return None
+    try:
+        bound = lengths.read(text, unit if unit == "mm" else "in")
+    except LengthError as error:
+        raise RuleError(f"{where}: {error}") from error
+    if bound <= 0:
+        raise RuleError(f"{where}: a limit must be more than zero, not {text}")
+    return bound
+
+
+def add(path: Path) -> str:
+    """Add a shop's own profile for this run of the program; return the name it goes by, its file's.
+
+    Raises:
+        RuleError: the file cannot be read, or bears the name of a shipped profile.
+    """
+    name = path.stem.lower()
+    if name in _shipped():
+        raise RuleError(f"'{name}' is the name of a shipped profile; give the file {path.name} a name of its own")
+    _own[name] = read(path)
+    return name
+
+
+def names() -> list[str]:
+    """The profiles that can be named, shipped and added.
+
+    >>> "irc-2018" in names()
+    True
+    """
+    return sorted([*_shipped(), *_own])
+
+
+def limit(profile: str, check: str, place: str) -> Limit:
+    """The limit a profile publishes for a check at a place.
+
+    Raises:
+        RuleError: no such profile, or nothing published there; the sentence lists what there is.
+
+    >>> limit("irc-2018", "gap", "stair").shown
+    '4 3/8 in'
+    """
+    name, at = str(profile).strip().lower(), str(place).strip().lower()
+    limits = _own.get(name) or _shipped().get(name)
+    if limits is None:
+        raise RuleError(f"there is no code profile '{profile}'; there are: {', '.join(names())}")
+    if (check, at) not in limits:
+        places = [place for kind, place in limits if kind == check]
+        known = f"it has: {', '.join(places)}" if places else "it has none at all"
+        raise RuleError(f"the profile {name} has no {check} limit for '{place}'; {known}")
+    return limits[check, at]
+
+
+@cache
+def _shipped() -> dict[str, Profile]:
+    return {path.stem: read(path) for path in sorted(data.path("profiles").glob("*.csv"))}
