@@ -14,7 +14,6 @@ import shutil
 import subprocess
 import sys
 import time
-import uuid
 
 import uno
 from com.sun.star.beans import PropertyValue
@@ -103,7 +102,7 @@ class Program:
             shutil.chown(path, user)
 
     def start(self):
-        pipe = f"railfuncs{uuid.uuid4().hex}"
+        pipe = self.home.name.replace("-", "")  # a new start takes over what a killed one left behind
         command = self.command("soffice.bin", "--headless", "--norestore", "--nologo", "--nodefault",
                                "--nolockcheck", f"--accept=pipe,name={pipe};urp;")
         resolver = uno.getComponentContext().ServiceManager.createInstance("com.sun.star.bridge.UnoUrlResolver")
