@@ -67,7 +67,7 @@ def functions() -> dict[str, Function]:
     >>> functions()["RAIL_GAP"].summary
     'Clear gap between balusters, all gaps the same.'
     """
-    from railfuncs.rules import cutting, explain, measure, spacing  # noqa: F401  (importing declares them)
+    from railfuncs.rules import checks, cutting, explain, measure, rake, spacing, treads  # noqa: F401  (importing declares them)
 
     return dict(_functions)
 

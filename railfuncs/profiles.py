@@ -20,16 +20,23 @@ COLUMNS = ("check", "place", "unit", "least", "most", "under", "what", "section"
 
 
 @dataclass(frozen=True)
+class Bound:
+    """One end of a limit: in inches, or degrees for a pitch, and as the table writes it."""
+
+    value: Fraction
+    text: str
+
+
+@dataclass(frozen=True)
 class Limit:
-    """One published limit. The bounds are in inches, or degrees for a pitch; the texts as the table has them."""
+    """One published limit; its texts are the table's."""
 
     check: str
     place: str
     unit: str
-    least: Fraction | None
-    most: Fraction | None
-    under: Fraction | None
-    shown: str
+    least: Bound | None
+    most: Bound | None
+    under: Bound | None
     what: str
     section: str
     edition: str
@@ -39,11 +46,6 @@ class Limit:
     def cited(self) -> str:
         """Where the limit stands and how sure we are of it."""
         return f"{self.edition}, {self.section} ({self.certainty})"
-
-    @property
-    def per_unit(self) -> Fraction:
-        """What turns the bounds' inches into the table's own unit."""
-        return 1 / lengths.MM if self.unit == "mm" else Fraction(1)
 
 
 Profile = dict[tuple[str, str], Limit]
@@ -88,16 +90,15 @@ def _limit(row: dict[str, str | None], where: str) -> Limit:
     least, most, under = (_bound(texts[column], unit, f"{where}, {column}") for column in ("least", "most", "under"))
     if (under is None) == (least is None and most is None):
         raise RuleError(f"{where}: give either under, or least or most or both")
-    if least is not None and most is not None and least > most:
+    if least is not None and most is not None and least.value > most.value:
         raise RuleError(f"{where}: the least is more than the most")
-    shown = texts["under"] or " and ".join(filter(None, (texts["least"], texts["most"])))
     return Limit(
-        texts["check"].lower(), texts["place"].lower(), unit, least, most, under, f"{shown} {unit}",
+        texts["check"].lower(), texts["place"].lower(), unit, least, most, under,
         texts["what"], texts["section"], texts["edition"], texts["certainty"],
     )  # fmt: skip
 
 
-def _bound(text: str, unit: str, where: str) -> Fraction | None:
+def _bound(text: str, unit: str, where: str) -> Bound | None:
     if not text:
         return None
     try:
@@ -106,7 +107,7 @@ def _bound(text: str, unit: str, where: str) -> Fraction | None:
         raise RuleError(f"{where}: {error}") from error
     if bound <= 0:
         raise RuleError(f"{where}: a limit must be more than zero, not {text}")
-    return bound
+    return Bound(bound, f"{text} {unit}")
 
 
 def add(path: Path) -> str:
@@ -137,8 +138,8 @@ def limit(profile: str, check: str, place: str) -> Limit:
     Raises:
         RuleError: no such profile, or nothing published there; the sentence lists what there is.
 
-    >>> limit("irc-2018", "gap", "stair").shown
-    '4 3/8 in'
+    >>> limit("irc-2018", "gap", "stair").under
+    Bound(value=Fraction(35, 8), text='4 3/8 in')
     """
     name, at = str(profile).strip().lower(), str(place).strip().lower()
     limits = _own.get(name) or _shipped().get(name)
