@@ -6,6 +6,7 @@ from typing import Any
 
 import click
 
+from railfuncs import __version__
 from railfuncs.errors import InputError, RailError
 
 _COMMANDS = {
@@ -29,7 +30,7 @@ class _LazyGroup(click.Group):
 
 
 @click.group(cls=_LazyGroup, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
-@click.version_option(package_name="railfuncs")
+@click.version_option(__version__)
 def railfuncs() -> None:
     """Stair and balcony rails in the spreadsheet you already use.
 

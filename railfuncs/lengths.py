@@ -70,7 +70,8 @@ def read(value: Any, unit: str = "in") -> Fraction:
         except (TypeError, ValueError, OverflowError) as error:
             raise LengthError(f"{value!r} is not a length; write it like 63 1/2 or 1600 mm") from error
     if abs(inches) > LONGEST:
-        raise LengthError(f"{str(value).strip()} is longer than 200 ft; check the number and its unit")
+        shown = repr(value.strip()) if isinstance(value, str) else value
+        raise LengthError(f"{shown} is longer than 200 ft; check the number and its unit")
     return inches
 
 

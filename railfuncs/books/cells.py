@@ -5,8 +5,8 @@ their values for what is stored beside it. That is the only way a number gets in
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
+from functools import cache
 from typing import Any
 
 from openpyxl import Workbook
@@ -21,38 +21,38 @@ from railfuncs.tracing import Expr, Ref, call, formula, tracing
 LONGEST_FORMULA = 8192  # characters; Excel's own limit
 
 
-@dataclass(slots=True)
-class Cell:
-    """One cell: `value` is what rules compute with (a blank input counts as `None` or as its default)."""
+class _Held:
+    """What a rule can be given of a workbook: where it is, and what it holds."""
 
+    __slots__ = ("address", "elsewhere", "page", "value")
+    address: str
+    elsewhere: str
     page: str
-    row: int
-    column: int
     value: Any
 
-    @property
-    def address(self) -> str:
-        return f"{get_column_letter(self.column)}{self.row}"
+
+class Cell(_Held):
+    """One cell: `value` is what rules compute with (a blank input counts as `None` or as its default)."""
+
+    __slots__ = ("column", "row")
+
+    def __init__(self, page: str, row: int, column: int, value: Any) -> None:
+        self.page, self.row, self.column, self.value = page, row, column, value
+        self.address = f"{get_column_letter(column)}{row}"
+        self.elsewhere = f"{quoted(page)}!{self.address}"
 
 
-@dataclass(slots=True)
-class Block:
+class Block(_Held):
     """A rectangle of cells, for rules that read a range."""
 
-    cells: Sequence[Sequence[Cell]]
+    __slots__ = ()
 
-    @property
-    def value(self) -> list[Any]:
-        return [cell.value for row in self.cells for cell in row]
-
-    @property
-    def page(self) -> str:
-        return self.cells[0][0].page
-
-    @property
-    def address(self) -> str:
-        first, last = self.cells[0][0], self.cells[-1][-1]
-        return f"${get_column_letter(first.column)}${first.row}:${get_column_letter(last.column)}${last.row}"
+    def __init__(self, cells: Sequence[Sequence[Cell]]) -> None:
+        first, last = cells[0][0], cells[-1][-1]
+        self.page = first.page
+        self.value = [cell.value for row in cells for cell in row]
+        self.address = f"${get_column_letter(first.column)}${first.row}:${get_column_letter(last.column)}${last.row}"
+        self.elsewhere = f"{quoted(first.page)}!{self.address}"
 
 
 Check = tuple[Callable[..., Any], tuple[Any, ...]]
@@ -100,7 +100,7 @@ class Page:
         if unless is not None and unless.value != "":
             value = ""
         else:
-            value = rule(*[a.value if isinstance(a, Cell | Block) else a for a in args])
+            value = rule(*[a.value if isinstance(a, _Held) else a for a in args])
         return self._write(row, column, self._filled(rule, args, unless), value, style)
 
     def status(self, row: int, column: int, checks: Sequence[Check], unless: Cell | None = None) -> Cell:
@@ -110,11 +110,11 @@ class Page:
         needs: list[tuple[Expr, str]] = []
         for rule, args in checks:
             with tracing() as trace:
-                rule(*[Ref(self._reference(a)) if isinstance(a, Cell | Block) else a for a in args])
+                rule(*[Ref(self._reference(a)) if isinstance(a, _Held) else a for a in args])
             needs.extend(trace.needs)
             if not sentence:
                 try:
-                    rule(*[a.value if isinstance(a, Cell | Block) else a for a in args])
+                    rule(*[a.value if isinstance(a, _Held) else a for a in args])
                 except RuleError as error:
                     sentence = str(error)
         for condition, text in reversed(needs):
@@ -135,23 +135,19 @@ class Page:
 
     def _filled(self, rule: Callable[..., Any], args: tuple[Any, ...], unless: Cell | None) -> str:
         """The rule's formula for these cells. A rule is traced once for each kind of call, then only filled in."""
-        constants = tuple(None if isinstance(a, Cell | Block) else a for a in args)
-        key = (rule, constants, unless is not None)
+        key = (rule, unless is None, *[None if isinstance(a, _Held) else a for a in args])
         template = self.book.templates.get(key)
         if template is None:
-            slots = [Ref(str(i)) if isinstance(a, Cell | Block) else a for i, a in enumerate(args)]
+            slots = [Ref(str(i)) if isinstance(a, _Held) else a for i, a in enumerate(args)]
             template = self.book.templates[key] = _template(rule, slots, unless is not None)
-        names = [self._reference(a) if isinstance(a, Cell | Block) else "" for a in args]
-        if unless is not None:
-            names.append(self._reference(unless))
-        return "".join([names[part] if isinstance(part, int) else part for part in template])
+        held = args if unless is None else (*args, unless)
+        return "".join([self._reference(held[part]) if type(part) is int else part for part in template])
 
-    def _reference(self, cell: Cell | Block) -> str:
-        if cell.page == self.title:
-            return cell.address
-        return f"{quoted(cell.page)}!{cell.address}"
+    def _reference(self, cell: _Held) -> str:
+        return cell.address if cell.page == self.title else cell.elsewhere
 
 
+@cache
 def quoted(title: str) -> str:
     """A sheet's title as formulas write it."""
     return title if title.isidentifier() else "'" + title.replace("'", "''") + "'"
@@ -166,4 +162,12 @@ def _template(rule: Callable[..., Any], slots: list[Any], guarded: bool) -> tupl
         made = whole()
     if not isinstance(made, Expr):
         return (formula(lambda: made)[1:],)
-    return tuple(int(part.name) if isinstance(part, Ref) else part for part in made.parts)
+    template: list[Any] = []
+    for part in made.parts:
+        if isinstance(part, Ref):
+            template.append(int(part.name))
+        elif template and isinstance(template[-1], str):
+            template[-1] += part
+        else:
+            template.append(part)
+    return tuple(template)

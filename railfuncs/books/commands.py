@@ -1,12 +1,11 @@
-"""The commands that make a measure sheet and a job workbook."""
+"""The commands that make a measure sheet and a job workbook.
+
+What they need is imported when they run, so that help and spelling mistakes are answered at once.
+"""
 
 from pathlib import Path
 
 import click
-
-from railfuncs.books.job import write_job
-from railfuncs.books.job.measured import run_problems
-from railfuncs.books.measure import read_job, write_template
 
 _FILE = click.Path(path_type=Path)
 
@@ -19,6 +18,8 @@ def template(output: Path) -> None:
     \b
         railfuncs template -o measure.xlsx
     """
+    from railfuncs.books.template import write_template
+
     write_template(output)
     click.echo(f"Wrote {output}: one row a run; the second sheet says how to fill it in.")
 
@@ -32,6 +33,10 @@ def job(measured: Path, output: Path) -> None:
     \b
         railfuncs job measure.xlsx -o job.xlsx
     """
+    from railfuncs.books.job import write_job
+    from railfuncs.books.job.measured import run_problems
+    from railfuncs.books.measure import read_job
+
     read = read_job(measured, checks=run_problems)
     write_job(read, output)
     runs = len(read.runs)

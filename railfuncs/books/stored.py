@@ -52,8 +52,10 @@ def _formula_element(cell: Any, value: Any) -> Any:
 
 def shown_number(value: Any) -> str:
     """A number as it is stored in a cell: whole where it is whole, else the nearest double."""
-    number = Fraction(value)
-    return str(number.numerator) if number.denominator == 1 else repr(float(number))
+    if type(value) is int:
+        return str(value)
+    number = value if isinstance(value, Fraction) else Fraction(value)
+    return str(number.numerator) if number.denominator == 1 else repr(number.numerator / number.denominator)
 
 
 class _BookWriter(ExcelWriter):  # type: ignore[misc]

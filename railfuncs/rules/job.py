@@ -97,7 +97,7 @@ def guard_height(floor_gap: Any, shoe_thickness: Any, clear: Any, rail_thickness
 
 def same(value: Any) -> Any:
     """The value of another cell."""
-    return value + 0
+    return value
 
 
 def label(value: Any) -> Any:
@@ -123,8 +123,3 @@ def drawing_scale(opening: Any, height: Any, across: Any, up: Any) -> Any:
 def corner_across(number: Any, count: Any, gap: Any, width: Any, side: Any, opening: Any, scale: Any) -> Any:
     """Across of a baluster's side (-1 left, 1 right) in the elevation; past the last one, the right newel."""
     return where(number > count, opening, lambda: place(gap, width, number, 0) + side * width / 2) * scale
-
-
-def corner_up(number: Any, count: Any, top: Any, bottom: Any, scale: Any) -> Any:
-    """Up of a baluster's corner in the elevation; past the last one, the bottom."""
-    return where(number > count, bottom, top) * scale

@@ -69,7 +69,7 @@ def test_one_changed_opening_moves_counts_and_marks(office: Office, demo: Job, t
     assert before["Spacing"]["B11"] != after["Spacing"]["B11"]
     assert before["Marks"]["B9"] != after["Marks"]["B9"]
     assert before["Summary"]["D8"] != after["Summary"]["D8"]
-    assert before["Drawing"]["A20"] != after["Drawing"]["A20"]
+    assert before["Drawing"]["A24"] != after["Drawing"]["A24"]
 
 
 @pytest.mark.parametrize(

@@ -23,7 +23,7 @@ from railfuncs.errors import BookError, RailError
 CAUTION = "Check openings and heights with the local code and a licensed professional before cutting."
 
 
-class _Length(click.ParamType):
+class _Length(click.ParamType[Fraction]):
     name = "length"
 
     def convert(self, value: object, param: click.Parameter | None, ctx: click.Context | None) -> Fraction:

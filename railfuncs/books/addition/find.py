@@ -5,7 +5,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from fractions import Fraction
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any
 
 from openpyxl.utils import column_index_from_string, get_column_letter
@@ -16,6 +16,7 @@ from railfuncs.books.addition.workbook import TableEntry
 from railfuncs.errors import BookError, LengthError
 
 ROLES = ("opening", "width", "qty", "height", "count")
+_MOST_HEADERS = 500  # a word met more often, such as a clear finish, is no header
 _LONGEST_GAP = 3  # blank rows within a block
 _UNITS = {
     "in": "in", "inch": "in", "inches": "in", '"': "in", "ft": "ft", "feet": "ft", "foot": "ft", "lf": "ft",
@@ -76,6 +77,12 @@ def _tokens(header: str) -> list[str]:
     return re.findall(r"[a-z]+", lowered)
 
 
+@cache
+def _known() -> frozenset[str]:
+    return frozenset(word for _, phrase, _ in _words() for word in phrase)
+
+
+@lru_cache(maxsize=8192)
 def meaning(header: str) -> tuple[str, int] | None:
     """What a header means and how surely (a smaller rank is surer); the longest phrase in it decides.
 
@@ -83,7 +90,7 @@ def meaning(header: str) -> tuple[str, int] | None:
     (('opening', 1), ('opening', 5), ('width', 1), None)
     """
     tokens = _tokens(header)
-    if not 0 < len(tokens) <= 8:
+    if not 0 < len(tokens) <= 8 or _known().isdisjoint(tokens):
         return None
     best: tuple[int, int, str] | None = None
     for role, phrase, rank in _words():
@@ -115,14 +122,17 @@ def is_total(sheet: Sheet, row: int, opening: int) -> bool:
     formula = sheet.formula(row, opening) or ""
     if re.match(r"\s*\+?(SUM|SUBTOTAL|AGGREGATE)\(", formula, re.IGNORECASE):
         return True
-    totals = [phrase for role, phrase, _ in _words() if role == "total"]
-    for cell in sheet.cells(row).values():
-        if cell.kind in ("s", "str", "inlineStr"):
-            shown = sheet.value(row, cell.column)
-            tokens = _tokens(shown) if isinstance(shown, str) else []
-            if 0 < len(tokens) <= 4 and any(_holds(tokens, phrase) for phrase in totals):
-                return True
-    return False
+    return any(
+        cell.is_text and isinstance(shown := sheet.value(row, cell.column), str) and _says_total(shown)
+        for cell in sheet.cells(row).values()
+    )
+
+
+def _says_total(shown: str) -> bool:
+    tokens = _tokens(shown)
+    if not 0 < len(tokens) <= 4 or _known().isdisjoint(tokens):
+        return False
+    return any(role == "total" and _holds(tokens, phrase) for role, phrase, _ in _words())
 
 
 def blocks(sheet: Sheet, tables: list[TableEntry], wanted: Wanted) -> list[Block]:
@@ -156,16 +166,25 @@ def _table_at(tables: list[TableEntry], row: int, column: int) -> TableEntry | N
 
 
 def _header_rows(sheet: Sheet, wanted: Wanted) -> Iterator[tuple[int, dict[str, Found]]]:
-    for row in sheet.rows:
-        if wanted.header_row is not None and row != wanted.header_row:
-            continue
+    if wanted.header_row is not None:
+        candidates = [wanted.header_row] if wanted.header_row in sheet.rows else []
+    elif "opening" in wanted.columns:
+        candidates = list(sheet.rows)
+    else:
+        candidates = sheet.rows_with(sheet.shared.indices(_says_opening), _MOST_HEADERS)
+    for row in candidates:
         columns = _columns_of(sheet, row, wanted)
         if columns is not None:
             yield row, columns
 
 
+def _says_opening(text: str) -> bool:
+    meant = meaning(text)
+    return meant is not None and meant[0] == "opening"
+
+
 def _columns_of(sheet: Sheet, row: int, wanted: Wanted) -> dict[str, Found] | None:
-    cells = [c for c in sheet.cells(row).values() if c.kind in ("s", "str", "inlineStr")]
+    cells = [c for c in sheet.cells(row).values() if c.is_text]
     if len(cells) < 2 and not (cells and wanted.header_row == row):
         return None
     texts = {c.column: shown for c in cells if isinstance(shown := sheet.value(row, c.column), str)}
@@ -215,13 +234,25 @@ def _leads_somewhere(sheet: Sheet, row: int, opening: Found) -> bool:
 
 def read_length(sheet: Sheet, row: int, column: Found) -> Fraction | str | None:
     """The length in a cell in inches; `None` if blank; a sentence if it cannot be read."""
-    value: Any = sheet.value(row, column.column)
+    cell = sheet.cell(row, column.column)
+    if cell is None:
+        return None
+    key = (cell.kind, cell.inner, column.unit)
+    if key not in sheet.lengths:
+        sheet.lengths[key] = _read(sheet.value(row, column.column), column.unit)
+    known: Fraction | str | None = sheet.lengths[key]
+    if known is None and b"f>" in cell.inner:
+        return "its formula has no value stored beside it; save the file once in a spreadsheet program"
+    return known
+
+
+def _read(value: Any, unit: str) -> Fraction | str | None:
     if value is None or (isinstance(value, str) and not value.strip()):
         return None
     if isinstance(value, bool):
         return f"{value} is not a length"
     try:
-        return lengths.read(float(value) if isinstance(value, Fraction) else value, column.unit)
+        return lengths.read(float(value) if isinstance(value, Fraction) else value, unit)
     except LengthError as error:
         return str(error)
 
@@ -232,6 +263,7 @@ def _fill(block: Block, stop: int) -> None:
     bottom = table.area.bottom - table.totals if table else 1 << 30
     blank = 0
     last = block.header_row
+    sums = set(sheet.rows_with(sheet.shared.indices(_says_total)))
     for row in sheet.rows:
         if row <= block.header_row:
             continue
@@ -246,7 +278,7 @@ def _fill(block: Block, stop: int) -> None:
             blank = 0 if any(sheet.value(row, c) is not None for c in sheet.cells(row)) else blank + 1
             continue
         blank = 0
-        if is_total(sheet, row, opening.column):
+        if (row in sums or sheet.formula(row, opening.column)) and is_total(sheet, row, opening.column):
             block.skipped.append((row, "a row that sums"))
         elif isinstance(length, str):
             block.skipped.append((row, length))

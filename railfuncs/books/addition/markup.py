@@ -7,6 +7,7 @@ wrote. Every change knows how to be undone.
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cache
 from html import unescape
 from typing import NamedTuple
 from xml.sax.saxutils import escape
@@ -48,8 +49,13 @@ class Tag:
         return self.end - self.tail - len(self.attrs)
 
 
+@cache
+def _named_attribute(name: str) -> re.Pattern[bytes]:
+    return re.compile(rb"""\s%s\s*=\s*(?:"([^"]*)"|'([^']*)')""" % re.escape(name.encode()))
+
+
 def _attribute(attrs: bytes, name: str) -> tuple[int, int, bytes] | None:
-    found = re.search(rb"""\s%s\s*=\s*(?:"([^"]*)"|'([^']*)')""" % re.escape(name.encode()), attrs)
+    found = _named_attribute(name).search(attrs)
     if found is None:
         return None
     group = 1 if found[1] is not None else 2

@@ -125,10 +125,10 @@ class Package:
                 if info.filename not in changed:
                     _copy_raw(out, info, self.raw(info.filename))
                 elif (content := changed[info.filename]) is not None:
-                    out.writestr(_fresh(info), content, compresslevel=6)
+                    out.writestr(_fresh(info), content, compresslevel=4)
             for name in changed.keys() - self.parts.keys():
                 if (content := changed[name]) is not None:
-                    out.writestr(zipfile.ZipInfo(name, (1980, 1, 1, 0, 0, 0)), content, zipfile.ZIP_DEFLATED)
+                    out.writestr(zipfile.ZipInfo(name, (1980, 1, 1, 0, 0, 0)), content, zipfile.ZIP_DEFLATED, 4)
         return buffer.getvalue()
 
 

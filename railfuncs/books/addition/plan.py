@@ -6,7 +6,6 @@ Both come from the same call of the same rule, once with cell references and onc
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from fractions import Fraction
-from functools import lru_cache
 from typing import Any
 
 from openpyxl.utils import get_column_letter
@@ -54,6 +53,7 @@ class Entry:
 
     formula: str | None
     value: Any
+    template: str = ""  # the formula with the row's number left open: the same text in every row of a kind
 
 
 @dataclass
@@ -167,6 +167,7 @@ class _Names:
         self.plan = plan
         self.by_name = by_name
         self.known: dict[tuple[Any, ...], dict[str, str]] = {}
+        self.rows: dict[tuple[Any, ...], tuple[dict[str, str], dict[str, Any], list[str]]] = {}
 
     def own(self, found: Found) -> Ref:
         return self._at(found.column)
@@ -189,6 +190,29 @@ class _Names:
 
 
 def _plan_row(plan: Plan, row: int, unit: str, choices: Choices, names: _Names) -> None:
+    sheet = plan.block.sheet
+    cells = [sheet.cell(row, found.column) for found in plan.block.columns.values()]
+    key = tuple((cell.kind, cell.inner) if cell else None for cell in cells)
+    if key not in names.rows:
+        names.rows[key] = _of_row(plan, row, unit, choices, names)
+    texts, values, problems = names.rows[key]
+    plan.problems.extend((row, problem) for problem in problems)
+    if problems and not values:
+        return
+    number = str(row)
+    for column in plan.columns:
+        value = values[column.key]
+        if texts:
+            template = texts[column.key]
+            column.cells[row] = Entry(template.replace(_ROW, number), value, template)
+        elif value != "":
+            column.cells[row] = Entry(None, value)
+
+
+def _of_row(
+    plan: Plan, row: int, unit: str, choices: Choices, names: _Names
+) -> tuple[dict[str, str], dict[str, Any], list[str]]:
+    """Formulas (the row's number left open), values and problems of a row."""
     block = plan.block
     try:
         inputs = {
@@ -199,26 +223,17 @@ def _plan_row(plan: Plan, row: int, unit: str, choices: Choices, names: _Names) 
             if role in block.columns:
                 inputs[role] = _operand(plan, row, block.columns[role], unit, names)
     except RuleError as error:
-        plan.problems.append((row, str(error)))
-        return
+        return {}, {}, [str(error)]
     steps = _steps(plan, inputs, unit, choices)
     values = _values(steps, {role: operand.value for role, operand in inputs.items()})
-    texts: dict[str, str] = {}
-    if choices.form != "values":
-        kind = tuple(operand.kind for operand in inputs.values())
-        if kind not in names.known:
-            names.known[kind] = _formulas(plan, steps, inputs, names, choices)
-        texts = names.known[kind]
-    for column in plan.columns:
-        value = values[column.key]
-        if isinstance(value, RuleError):
-            if (row, str(value)) not in plan.problems:
-                plan.problems.append((row, str(value)))
-            value = ""
-        if texts:
-            column.cells[row] = Entry(texts[column.key].replace(_ROW, str(row)), value)
-        elif value != "":
-            column.cells[row] = Entry(None, value)
+    problems = list(dict.fromkeys(str(value) for value in values.values() if isinstance(value, RuleError)))
+    values = {key: "" if isinstance(value, RuleError) else value for key, value in values.items()}
+    if choices.form == "values":
+        return {}, values, problems
+    kind = tuple(operand.kind for operand in inputs.values())
+    if kind not in names.known:
+        names.known[kind] = _formulas(plan, steps, inputs, names, choices)
+    return names.known[kind], values, problems
 
 
 def _text(expression: Any, plan: Plan) -> str:
@@ -251,7 +266,7 @@ def _operand(plan: Plan, row: int, found: Found, unit: str, names: _Names) -> _O
     return _Operand(value, scaled)
 
 
-def _raise(found: Found, what: str) -> Any:
+def _raise(found: Found, what: str) -> _Operand:
     raise RuleError(f"{found.header or found.letter}: {what}")
 
 
@@ -315,16 +330,11 @@ def _values(steps: list[_Step], values: dict[str, Any]) -> dict[str, Any]:
         if any(isinstance(a, RuleError) or (isinstance(a, str) and not a) for a in arguments):
             values[step.key] = ""
             continue
-        values[step.key] = _computed(step.rule, tuple(arguments))
+        try:
+            values[step.key] = step.rule(*arguments)
+        except RuleError as error:
+            values[step.key] = error
     return values
-
-
-@lru_cache(maxsize=65536)
-def _computed(rule: Callable[..., Any], arguments: tuple[Any, ...]) -> Any:
-    try:
-        return rule(*arguments)
-    except RuleError as error:
-        return error
 
 
 def _formulas(

@@ -93,7 +93,7 @@ def _texts(book: Workbook, entry: SheetEntry) -> list[str]:
     sheet = book.sheet(entry)
     found = []
     for row in list(sheet.rows)[:30]:
-        shown = [sheet.value(row, c.column) for c in sheet.cells(row).values() if c.kind in ("s", "str", "inlineStr")]
+        shown = [sheet.value(row, c.column) for c in sheet.cells(row).values() if c.is_text]
         found += [" ".join(text.split())[:30] for text in shown if isinstance(text, str)]
     return found
 
@@ -107,13 +107,14 @@ class _DateStyles:
 
     def set_aside(self, block: find.Block) -> None:
         column = block.columns["opening"].column
-        for row in list(block.rows):
-            cell = block.sheet.cells(row)[column]
-            if cell.kind == "d" or (cell.kind == "n" and self._is_date(cell.style)):
-                block.rows.remove(row)
+        for row in block.rows:
+            cell = block.sheet.cell(row, column)
+            if cell and (cell.kind == "d" or (cell.kind == "n" and self._is_date(cell.style))):
                 block.skipped.append(
                     (row, "the spreadsheet has turned this length into a date; write it as 0 3/4 or 0.75")
                 )
+        gone = {row for row, _ in block.skipped}
+        block.rows = [row for row in block.rows if row not in gone]
 
     def _is_date(self, style: int) -> bool:
         if style not in self._known:
@@ -146,10 +147,10 @@ def account(prepared: Prepared) -> Iterator[str]:
         for row, why in plan.problems:
             if why != "a row that sums":
                 yield f"  row {row} is left blank: {why}"
+        opening = block.columns["opening"].column
         for row in block.rows:
-            if isinstance(block.sheet.value(row, block.columns["opening"].column), str) and any(
-                column.cells.get(row) and column.cells[row].formula for column in plan.columns
-            ):
+            cell = block.sheet.cell(row, opening)
+            if cell and cell.is_text and any(c.cells[row].formula for c in plan.columns if row in c.cells):
                 yield (
                     f"  row {row}: the length is typed as text, so its formula knows it by heart"
                     " and shows #N/A if the text is changed"

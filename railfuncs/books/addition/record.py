@@ -38,7 +38,7 @@ def attach(book: Workbook, changed: dict[str, bytes | None], undo: dict[str, lis
         raise BookError(f"{package.name} is damaged: {relations} is missing")
     _add_relation(package.parts[relations], relations, part, changed, undo)
     _say_type(package.parts.get(_TYPES), part, changed, undo)
-    changed[part] = _HEAD + base64.b64encode(zlib.compress(_packed(changed, undo), 6)) + b"</added>"
+    changed[part] = _HEAD + base64.b64encode(zlib.compress(_packed(changed, undo), 3)) + b"</added>"
 
 
 def _add_relation(
@@ -74,12 +74,13 @@ def _say_type(content: bytes | None, part: str, changed: dict[str, bytes | None]
 def _packed(changed: dict[str, bytes | None], undo: dict[str, list[Undo]]) -> bytes:
     parts = {}
     for name, steps in undo.items():
-        at = 0
-        edits = []
-        for start, length, old in steps:
-            edits.append([start - at, length, old.decode("utf-8")])
-            at = start + length
-        parts[name] = {"sha256": hashlib.sha256(changed[name] or b"").hexdigest(), "undo": edits}
+        ends = [0, *(step.start + step.length for step in steps)]
+        parts[name] = {
+            "sha256": hashlib.sha256(changed[name] or b"").hexdigest(),
+            "skip": [step.start - end for step, end in zip(steps, ends, strict=False)],
+            "length": [step.length for step in steps],
+            "old": b"\0".join(step.old for step in steps).decode("utf-8"),  # no XML part holds a zero byte
+        }
     return json.dumps(parts, separators=(",", ":"), ensure_ascii=False).encode("utf-8")
 
 
@@ -116,8 +117,9 @@ def taken_back(package: Package) -> dict[str, bytes | None] | None:
                 return None
             at = 0
             steps = []
-            for skip, length, old in kept["undo"]:
-                steps.append(Undo(at + skip, length, old.encode("utf-8")))
+            olds = kept["old"].encode("utf-8").split(b"\0")
+            for skip, length, old in zip(kept["skip"], kept["length"], olds, strict=True):
+                steps.append(Undo(at + skip, length, old))
                 at += skip + length
             back[name] = undone(content, steps)
     except (KeyError, TypeError, ValueError, AttributeError):

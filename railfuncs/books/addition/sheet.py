@@ -1,6 +1,9 @@
 """A worksheet part as rows and cells, read by place, so that cells can be put in without touching the others."""
 
 import re
+from bisect import bisect_right
+from collections import Counter
+from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
@@ -16,6 +19,7 @@ LAST_COLUMN, LAST_ROW = 16384, 1048576
 
 _ADDRESS = re.compile(r"^\$?([A-Za-z]{1,3})\$?(\d{1,7})$")
 _TEXT = re.compile(rb"<(?:[\w.\-]+:)?t(?:\s[^>]*)?>(.*?)</(?:[\w.\-]+:)?t\s*>", re.DOTALL)
+_ONE_TEXT = re.compile(rb"<(?:[\w.\-]+:)?t>([^<]*)</(?:[\w.\-]+:)?t>")
 _PHONETIC = re.compile(rb"<(?:[\w.\-]+:)?rPh\b.*?</(?:[\w.\-]+:)?rPh\s*>", re.DOTALL)
 _CODED = re.compile(r"_x([0-9A-Fa-f]{4})_")
 
@@ -68,6 +72,10 @@ class Cell:
     kind: str
     inner: bytes
 
+    @property
+    def is_text(self) -> bool:
+        return self.kind in ("s", "str", "inlineStr")
+
 
 @dataclass(slots=True)
 class Row:
@@ -101,6 +109,13 @@ class Sheet:
         self._value = re.compile(rb"<%sv(?:\s[^>]*)?>([^<]*)</%sv\s*>" % (prefix, prefix))
         self._formula = re.compile(rb"<%sf(%s)\s*(?:/>|>([^<]*)</%sf\s*>)" % (prefix, ATTRS, prefix))
         self._parsed: dict[int, dict[int, Cell]] = {}
+        self._one: dict[tuple[int, int], Cell | None] = {}
+        self._start_cell = b"<%sc" % prefix
+        begin, stop = data.end, self.data_end[0]
+        opened = self.markup.seen.count(b"<%sc " % prefix, begin, stop)
+        # Where every cell begins with its address, one can be found without reading the others.
+        self._addressed = opened > 0 and opened == self.markup.seen.count(b'<%sc r="' % prefix, begin, stop)
+        self.lengths: dict[tuple[str, bytes, str], Any] = {}  # lengths already read, by what stands in the cell
 
     @property
     def protected(self) -> bool:
@@ -156,9 +171,60 @@ class Sheet:
         self._parsed[number] = cells
         return cells
 
+    def cell(self, row: int, column: int) -> Cell | None:
+        """One cell of a row."""
+        if row in self._parsed or not self._addressed:
+            return self.cells(row).get(column)
+        key = (row, column)
+        if key not in self._one:
+            self._one[key] = self._found(row, column)
+        return self._one[key]
+
+    def _found(self, row: int, column: int) -> Cell | None:
+        place = self.rows.get(row)
+        if place is None:
+            return None
+        seen = self.markup.seen
+        at = seen.find(
+            b'%s r="%s%d"' % (self._start_cell, get_column_letter(column).encode(), row), place.start, place.end
+        )
+        found = self._cell.match(seen, at, place.end) if at >= 0 else None
+        if found is None:
+            return None
+        _, style, kind = _cell_attributes(found[1])
+        return Cell(column, style, kind, found[2] or b"")
+
+    def last_column(self, row: int) -> int:
+        """The last column of a row in which a cell stands; 0 if none does."""
+        place = self.rows[row]
+        if self._addressed:
+            at = self.markup.seen.rfind(self._start_cell + b" ", place.start, place.end)
+            found = self._cell.match(self.markup.seen, at, place.end) if at >= 0 else None
+            if found:
+                return _cell_attributes(found[1])[0]
+        return max(self.cells(row), default=0)
+
+    def rows_with(self, indices: frozenset[int], most: int = LAST_ROW) -> list[int]:
+        """Rows that may hold one of these shared texts (in no more than `most` cells each), or a text of their own."""
+        if not indices and not self._own_texts:
+            return []
+        numbers = list(self.rows)
+        starts = [row.start for row in self.rows.values()]
+        wanted = b"|".join(b"%d" % index for index in sorted(indices)) or b"-"
+        name = self.markup.prefix
+        pattern = rb"""\st=["'](?:s["'][^>]*><%sv>(%s)</%sv>|inlineStr["']|str["'])""" % (name, wanted, name)
+        hits = list(re.finditer(pattern, self.markup.seen[self.data.end : self.data_end[0]]))
+        times = Counter(hit[1] for hit in hits if hit[1])
+        places = (self.data.end + hit.start() for hit in hits if not hit[1] or times[hit[1]] <= most)
+        return sorted({numbers[max(bisect_right(starts, place) - 1, 0)] for place in places})
+
+    @cached_property
+    def _own_texts(self) -> bool:
+        return b"inlineStr" in self.markup.seen or b'"str"' in self.markup.seen or b"'str'" in self.markup.seen
+
     def value(self, row: int, column: int) -> Any:
         """What a cell shows: text, a `Fraction`, a bool, or `None`. An error value counts as its text."""
-        cell = self.cells(row).get(column)
+        cell = self.cell(row, column)
         if cell is None:
             return None
         if cell.kind == "inlineStr":
@@ -179,7 +245,7 @@ class Sheet:
 
     def formula(self, row: int, column: int) -> str | None:
         """The text of a cell's formula; a cell that shares another's has an empty text."""
-        cell = self.cells(row).get(column)
+        cell = self.cell(row, column)
         found = self._formula.search(cell.inner) if cell else None
         return None if found is None else unescape((found[2] or b"").decode("utf-8"))
 
@@ -194,18 +260,8 @@ class Sheet:
     @cached_property
     def right_edge(self) -> int:
         """The last column that anything stands in: cells, merges, links, array and shared formulas."""
-        edge = max((a.right for a in (*self.merges, *self._areas("hyperlink"))), default=0)
-        addresses = re.compile(rb"<%sc\s[^>]*?\br\s*=\s*[\"']([A-Z]{1,3})\d" % self.markup.prefix)
-        opening = b"<" + self.markup.named("c")
-        letters: set[bytes] = set()
-        for row in self.rows.values():
-            last = self.markup.seen.rfind(opening, row.start, row.end)
-            found = addresses.match(self.markup.seen, last, row.end) if last >= 0 else None
-            if found:
-                letters.add(found[1])
-            else:
-                edge = max(edge, *self.cells(row.number), 0)
-        edge = max([edge, *(column_index_from_string(each.decode()) for each in letters)])
+        edge: int = max((a.right for a in (*self.merges, *self._areas("hyperlink"))), default=0)
+        edge = max([edge, *(self.last_column(row) for row in self.rows)])
         formula = re.compile(rb"<%sf\s[^>]*?\bref\s*=\s*[\"']([A-Z0-9:$]+)[\"']" % self.markup.prefix)
         refs = formula.findall(self.markup.seen, self.data.end, self.data_end[0])
         return max([edge, *(area(ref.decode()).right for ref in refs)])
@@ -233,13 +289,18 @@ def _number(written: bytes, where: str) -> Fraction:
 
 
 def _plain(written: bytes) -> str:
-    decoded = unescape(written.decode("utf-8"))
-    return _CODED.sub(lambda m: chr(int(m[1], 16)), decoded)
+    decoded = written.decode("utf-8")
+    if "&" in decoded:
+        decoded = unescape(decoded)
+    return _CODED.sub(lambda m: chr(int(m[1], 16)), decoded) if "_x" in decoded else decoded
 
 
 def _text_of(inner: bytes) -> str:
     if b"rPh" in inner:
         inner = _PHONETIC.sub(b"", inner)
+    only = _ONE_TEXT.fullmatch(inner)
+    if only:
+        return _plain(only[1])
     return "".join(_plain(each) for each in _TEXT.findall(inner))
 
 
@@ -259,3 +320,7 @@ class SharedTexts:
         if index >= len(self._items):
             raise BookError("the workbook is damaged: a cell points past the table of texts")
         return _text_of(self._items[index]) or None
+
+    def indices(self, fits: Callable[[str], bool]) -> frozenset[int]:
+        """The texts that a question is answered yes for, by their numbers."""
+        return frozenset(i for i, item in enumerate(self._items) if fits(_text_of(item)))

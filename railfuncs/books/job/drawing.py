@@ -1,6 +1,5 @@
 """An elevation of each run, drawn to scale by the spreadsheet's own chart from cells that follow the inputs."""
 
-from fractions import Fraction
 from typing import Any
 
 from openpyxl.chart import Reference, ScatterChart, Series
@@ -14,10 +13,10 @@ from railfuncs.books.job.run import RunCells
 from railfuncs.books.look import printed
 from railfuncs.rules import job as together
 
-ACROSS, UP = Fraction(100), Fraction(40)  # the picture's own units, the same both ways
+ACROSS, UP = 100, 40  # the picture's own units, the same both ways
 WIDE_CM, HIGH_CM = 17.5, 7.0
 EVERY = 17  # rows from one picture to the next
-FIRST_ROW = 4
+FIRST_ROW, FIRST_POINT = 4, 8
 
 
 def add(book: Book, pictures: Page, runs: list[RunCells], lines: int) -> None:
@@ -65,9 +64,10 @@ def _points(page: Page, run: RunCells, lines: int) -> int:
     height = cells["height"] = calc(4, across, _height, run["shoe_thickness"], run["clear"],
                                     run["rail_thickness"])  # fmt: skip
     scale = calc(4, up, together.drawing_scale, run["opening"], height, ACROSS, UP)
-    row = 6
+    row = FIRST_POINT
     bottom = run["shoe_thickness"]
-    top = calc(5, up, _sum, bottom, run["clear"])
+    top = calc(6, across, _sum, bottom, run["clear"])
+    high = calc(6, up, together.times, top, scale)
 
     def corner(x: Any, y: Any) -> None:
         nonlocal row
@@ -75,18 +75,22 @@ def _points(page: Page, run: RunCells, lines: int) -> int:
         calc(row, up, together.times, y, scale)
         row += 1
 
-    nothing = Fraction(0)
+    low = calc(5, across, together.times, bottom, scale)
+    nothing = 0
     # Shoe, then the left newel face up to the rail's underside and back down to the shoe's top.
     right = run["opening"]
     for x, y in ((nothing, bottom), (nothing, nothing), (right, nothing), (right, height), (nothing, height),
                  (nothing, top), (right, top), (nothing, top), (nothing, bottom)):  # fmt: skip
         corner(x, y)
     for number in range(1, lines + 1):
-        for side, high in ((-1, False), (-1, True), (1, True), (1, False)):
-            calc(row, across, together.corner_across, Fraction(number), run["n"], run["gap"], run["width"],
-                 Fraction(side), run["opening"], scale)  # fmt: skip
-            calc(row, up, together.corner_up, Fraction(number), run["n"], top if high else bottom, bottom, scale)
-            row += 1
+        for side in (-1, 1):
+            # Up at its left side, down at its right; past the last baluster this retraces the right newel face.
+            edge = calc(row, across, together.corner_across, number, run["n"], run["gap"], run["width"],
+                        side, run["opening"], scale)  # fmt: skip
+            calc(row + 1, across, together.same, edge)
+            calc(row, up, together.same, low if side < 0 else high)
+            calc(row + 1, up, together.same, high if side < 0 else low)
+            row += 2
     corner(run["opening"], bottom)
     return row - 1
 
@@ -105,14 +109,14 @@ def _chart(page: Page, run: RunCells, last: int) -> ScatterChart:
     chart.scatterStyle = "lineMarker"
     column = 1 + 2 * run.number
     series = Series(
-        Reference(page.sheet, min_col=column + 1, min_row=6, max_row=last),
-        Reference(page.sheet, min_col=column, min_row=6, max_row=last),
+        Reference(page.sheet, min_col=column + 1, min_row=FIRST_POINT, max_row=last),
+        Reference(page.sheet, min_col=column, min_row=FIRST_POINT, max_row=last),
     )
     series.smooth = False
     series.marker.symbol = "none"
     series.graphicalProperties = GraphicalProperties(ln=LineProperties(solidFill="1E1E1E", w=9525))
     chart.series.append(series)
-    margin = Fraction(2)
+    margin = 2
     for axis, span in ((chart.x_axis, ACROSS), (chart.y_axis, UP)):
         axis.scaling.min, axis.scaling.max = float(-margin), float(span + margin)
         axis.delete = True

@@ -29,7 +29,7 @@ def add(book: Book, runs: list[RunCells], lines: int, tape: str) -> None:
     sheet.merge_cells(start_row=2, end_row=2, start_column=1, end_column=10)
     sheet.row_dimensions[2].height = 30
     page.put(FIRST_ROW - 1, 1, "No.", "head")
-    numbers = [page.put(FIRST_ROW + i, 1, Fraction(i + 1), "whole") for i in range(lines + 1)]
+    numbers = [page.put(FIRST_ROW + i, 1, i + 1, "whole") for i in range(lines + 1)]
     for run in runs:
         _run(page, run, numbers, heads)
     sheet.column_dimensions["A"].width = 6
@@ -52,8 +52,8 @@ def _run(page: Page, run: RunCells, numbers: list[Cell], heads: tuple[str, ...])
     page.calc(FIRST_ROW - 2, column, together.label, status, style="status")
     for offset, head in enumerate(heads):
         page.put(FIRST_ROW - 1, column + offset, head, "head")
-    nothing = Fraction(0)
-    before: tuple[Cell | Fraction, Cell | Fraction] = nothing, nothing
+    nothing = 0
+    before: tuple[Cell | int, Cell | int] = nothing, nothing
     spaced = run["n"], run["gap"], run["width"], run["step"]
     for number in numbers:
         row = number.row
@@ -122,7 +122,7 @@ def _card(book: Book, runs: list[RunCells], lines: int, heads: tuple[str, ...]) 
         page.put(5, column, heads[offset - 1], "head")
         sheet.column_dimensions[get_column_letter(column)].width = 15
     for i in range(lines):
-        number = page.put(6 + i, 1, Fraction(i + 1), "whole")
+        number = page.put(6 + i, 1, i + 1, "whole")
         for column, offset in enumerate(shown, start=2):
             # The fraction format shows whole millimetres as they are.
             page.calc(6 + i, column, pick, table, number, which, offset, len(heads), len(runs), style="mark in")

@@ -1,0 +1,130 @@
+"""The commands as a person runs them: what they write, and one clear sentence for what cannot be."""
+
+import subprocess
+import sys
+import zipfile
+from pathlib import Path
+
+import openpyxl
+import pytest
+
+from railfuncs.cli import main
+
+DEMO = Path(__file__).parents[1] / "workbooks" / "demo-measure.csv"
+GOOD = DEMO.read_text(encoding="utf-8")
+
+
+def run(capsys: pytest.CaptureFixture[str], *args: object) -> tuple[int, str]:
+    try:
+        main([str(arg) for arg in args])
+    except SystemExit as end:
+        code = end.code if isinstance(end.code, int) else 1
+    else:
+        code = 0
+    said = capsys.readouterr()
+    return code, said.out + said.err
+
+
+def test_job_from_the_demo(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    code, said = run(capsys, "job", DEMO, "-o", tmp_path / "job.xlsx")
+    assert (code, "4 runs" in said) == (0, True)
+    titles = openpyxl.load_workbook(tmp_path / "job.xlsx").sheetnames
+    assert titles == ["Summary", "Measured", "Spacing", "Elevation", "Marks", "Card", "Shop", "Cut list", "Labels",
+                      "Checks", "Drawing"]  # fmt: skip
+
+
+def test_a_filled_template_gives_the_same_job(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    sheet = tmp_path / "measure.xlsx"
+    assert run(capsys, "template", "-o", sheet)[0] == 0
+    code, said = run(capsys, "job", sheet, "-o", tmp_path / "job.xlsx")
+    assert (code, "no runs" in said) == (1, True)
+    assert not (tmp_path / "job.xlsx").exists()
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        ("81 5/16", "", "(Opening at rail): is blank"),
+        ("81 5/16", "wide", "'wide' is not a length"),
+        ("81 5/16", "0", "more than zero"),
+        ("81 5/16", "-81", "zero"),
+        ("81 5/16", "1/2", "the baluster is wider than the opening"),
+        ("81 5/16", "10 miles", "longer than 200 ft"),
+        ("81 5/16", "195 ft", "more than 250 balusters"),
+        ("81 5/16,,,,3/4", "81 5/16,,,,3-Apr", "'3-Apr' is not a length"),
+        ("Kitchen side", "Water front", "Water front"),
+        ("28 11/16", "12", "disagree too much"),
+        ("Run,Unit", "Ran,Unit", "Run"),
+    ],
+)
+def test_bad_cells(tmp_path: Path, capsys: pytest.CaptureFixture[str], old: str, new: str, says: str) -> None:
+    assert GOOD.count(old) == 1
+    (tmp_path / "bad.csv").write_text(GOOD.replace(old, new), encoding="utf-8")
+    code, said = run(capsys, "job", tmp_path / "bad.csv", "-o", tmp_path / "job.xlsx")
+    assert (code, says in said) == (1, True), said
+    assert "Nothing was written" in said and "Traceback" not in said
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["bad.csv"]
+
+
+def test_two_bad_cells_are_both_named(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (tmp_path / "bad.csv").write_text(GOOD.replace("81 5/16", "wide").replace("1863", "x"), encoding="utf-8")
+    _, said = run(capsys, "job", tmp_path / "bad.csv", "-o", tmp_path / "job.xlsx")
+    assert "2 things are to put right" in said and "line 10" in said and "line 11" in said
+
+
+def half_written(path: Path) -> None:
+    run_demo = path.with_name("whole.xlsx")
+    main(["template", "-o", str(run_demo)])
+    path.write_bytes(run_demo.read_bytes()[:3000])
+    run_demo.unlink()
+
+
+def encrypted(path: Path) -> None:
+    path.write_bytes(b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + bytes(2000))
+
+
+def other_zip(path: Path) -> None:
+    with zipfile.ZipFile(path, "w") as archive:
+        archive.writestr("hello.txt", "hello")
+
+
+@pytest.mark.parametrize("make", [half_written, encrypted, other_zip, Path.mkdir, lambda path: None])
+def test_broken_files(tmp_path: Path, capsys: pytest.CaptureFixture[str], make: object) -> None:
+    make(tmp_path / "measure.xlsx")  # type: ignore[operator]
+    capsys.readouterr()
+    code, said = run(capsys, "job", tmp_path / "measure.xlsx", "-o", tmp_path / "job.xlsx")
+    assert code == 1
+    assert said.startswith("Nothing was written") and "Traceback" not in said
+    assert len(said.strip().splitlines()) == 1
+    assert not (tmp_path / "job.xlsx").exists()
+
+
+def test_output_folder_that_does_not_exist(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    code, said = run(capsys, "job", DEMO, "-o", tmp_path / "nowhere" / "job.xlsx")
+    assert (code, "nowhere" in said) == (1, True)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_an_old_workbook_stays_when_the_input_is_bad(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (tmp_path / "job.xlsx").write_bytes(b"the old one")
+    (tmp_path / "bad.csv").write_text(GOOD.replace("81 5/16", "wide"), encoding="utf-8")
+    assert run(capsys, "job", tmp_path / "bad.csv", "-o", tmp_path / "job.xlsx")[0] == 1
+    assert (tmp_path / "job.xlsx").read_bytes() == b"the old one"
+
+
+def test_help_names_every_command(capsys: pytest.CaptureFixture[str]) -> None:
+    code, said = run(capsys, "--help")
+    assert code == 0
+    assert all(command in said for command in ("template", "job"))
+
+
+def test_command_runs_without_loading_what_it_does_not_need() -> None:
+    """Help must come at once: no workbook library, no pint, no NumPy."""
+    script = (
+        "import sys, railfuncs.cli\n"
+        "try: railfuncs.cli.main(['--version'])\n"
+        "except SystemExit: pass\n"
+        "print(sorted({'openpyxl', 'pint', 'numpy', 'lxml', 'xlwings'} & set(sys.modules)))"
+    )
+    done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
+    assert done.stdout.splitlines()[-1] == "[]"
