@@ -86,7 +86,7 @@ def _covers(written: str, entry: SheetEntry, plan: Plan) -> bool:
         return False
     was = area(found[2])
     block = plan.block
-    tall = was.top <= block.rows[0] and was.bottom >= block.rows[-1]
+    tall = was.top <= block.header_row + 1 and was.bottom >= block.last_row
     return tall and was.left < was.right == block.look
 
 

@@ -23,6 +23,8 @@ class Styles:
         self._new_codes: dict[str, int] = {}
         if self._markup and self._list:
             end = self._markup.close("cellXfs", self._list)[0]
+            if b"AlternateContent" in self._markup.seen[self._list.end : end]:
+                raise BookError("the workbook's formats stand in alternatives, which cannot be edited safely")
             tags = self._markup.each("xf", self._list.end, end)
             self._formats = [(tag, self._markup.close("xf", tag)[1]) for tag in tags]
 
