@@ -145,3 +145,49 @@ def test_nothing_is_written_when_saving_fails(demo: Job, tmp_path: Path, monkeyp
         write_job(demo, path)
     assert path.read_bytes() == b"the old one"
     assert [p.name for p in tmp_path.iterdir()] == ["job.xlsx"]
+
+
+def test_the_demo_workbook_is_the_one_the_demo_makes(demo: Job) -> None:
+    """What stands in the repository is what the README's first command writes."""
+    book = build(demo)
+    kept = openpyxl.load_workbook(DEMO.with_name("demo-job.xlsx"))
+    values = openpyxl.load_workbook(DEMO.with_name("demo-job.xlsx"), data_only=True)
+    assert kept.sheetnames == book.workbook.sheetnames
+    for sheet in book.workbook:
+        for row in sheet.iter_rows():
+            for cell in row:
+                there = kept[sheet.title][cell.coordinate].value
+                assert (there or "") == (cell.value or ""), f"{sheet.title}!{cell.coordinate}"
+        for (line, column), value in book.values[sheet.title].items():
+            stored = values[sheet.title].cell(line, column).value
+            assert (stored or "") == value if isinstance(value, str) else stored == pytest.approx(float(value))
+
+
+def test_a_second_engine_agrees(demo: Job, tmp_path: Path) -> None:
+    """IronCalc works out the whole demo from its formulas."""
+    import ironcalc
+
+    book = build(demo)
+    path = tmp_path / "job.xlsx"
+    for sheet in book.workbook:  # IronCalc reads cells; pictures are not its business
+        sheet._charts = []
+    poisoned = {title: {place: 0 for place in values} for title, values in book.values.items()}
+    save(book.workbook, path, poisoned)
+    model = ironcalc.load_from_xlsx(str(path), "en", "UTC", "en")
+    for index, sheet in enumerate(book.workbook):
+        for row in sheet.iter_rows():
+            for cell in row:
+                # IronCalc takes a blank boxed cell of a file for a number; one emptied by hand is blank.
+                if sheet.title == "Measured" and cell.value is None and cell.row > 12:
+                    model.set_user_input(index, cell.row, cell.column, "")
+    model.evaluate()
+    compared = 0
+    for index, sheet in enumerate(book.workbook):
+        for (row, column), value in book.values[sheet.title].items():
+            got = model.get_cell_value(index, row, column)
+            if isinstance(value, str):
+                assert (got or "") == value, f"{sheet.title} row {row} column {column}"
+            else:
+                assert got == pytest.approx(float(value), abs=1e-9), f"{sheet.title} row {row} column {column}"
+            compared += 1
+    assert compared > 3_000

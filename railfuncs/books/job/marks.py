@@ -35,6 +35,7 @@ def add(book: Book, runs: list[RunCells], lines: int, tape: str) -> None:
     sheet.column_dimensions["A"].width = 6
     for column in range(2, len(heads) * len(runs) + 2):
         sheet.column_dimensions[get_column_letter(column)].width = 11
+    sheet.row_dimensions[FIRST_ROW - 3].height = 28
     sheet.freeze_panes = sheet.cell(FIRST_ROW, 2)
     sheet.print_title_cols = "A:A"
     sheet.print_title_rows = f"1:{FIRST_ROW - 1}"
