@@ -16,8 +16,8 @@ PRIVATE = "railfuncs_core"
 def core_files(*starts: str) -> dict[str, str]:
     """Path inside the add-in -> text, for the modules `starts` and everything of railfuncs they import.
 
-    >>> sorted(core_files("railfuncs.lengths"))[:3]
-    ['railfuncs_core/__init__.py', 'railfuncs_core/data.py', 'railfuncs_core/errors.py']
+    >>> sorted(core_files("railfuncs.errors"))[-1]
+    'railfuncs_core/tracing.py'
     """
     root = Path(str(files("railfuncs")))
     found: dict[str, str] = {}
@@ -29,8 +29,15 @@ def core_files(*starts: str) -> dict[str, str]:
         text = path.read_text(encoding="utf-8")
         found[inside] = re.sub(r'((?:from|import) |files\(")railfuncs\b', rf"\g<1>{PRIVATE}", text)
         waiting.extend(_imported(text))
-    table = data.path("units.csv")
-    return found | {f"{PRIVATE}/shared/{table.name}": table.read_text(encoding="utf-8")}
+    named = {name for text in found.values() for name in re.findall(r'data\.path\("([^"]+)"\)', text)}
+    for table in [file for name in named for file in _tables(data.path(name))]:
+        inside = table.relative_to(data.path("units.csv").parent).as_posix()
+        found[f"{PRIVATE}/shared/{inside}"] = table.read_text(encoding="utf-8")
+    return found
+
+
+def _tables(path: Path) -> list[Path]:
+    return sorted(path.glob("*.csv")) if path.is_dir() else [path]
 
 
 def _source(root: Path, module: str) -> Path | None:
@@ -43,7 +50,7 @@ def _source(root: Path, module: str) -> Path | None:
 
 def _imported(text: str) -> list[str]:
     """The railfuncs modules a source file imports, with the packages they stand in."""
-    names = []
+    names: list[str] = []
     for node in ast.walk(ast.parse(text)):
         if isinstance(node, ast.Import):
             names.extend(alias.name for alias in node.names)

@@ -95,8 +95,13 @@ def _takers(entry: Function) -> list[Taker] | None:
     return _known[entry.name]
 
 
+def _is_measure(value: Any) -> bool:
+    return type(value) is float and -_FARTHEST <= value <= _FARTHEST
+
+
 _KINDS: dict[str, Callable[[Any], bool]] = {
-    "length": lambda value: type(value) is float and -_FARTHEST <= value <= _FARTHEST,
+    "length": _is_measure,
+    "degrees": _is_measure,
     "whole": lambda value: type(value) is float and value.is_integer(),
 }
 
@@ -111,7 +116,10 @@ def _default(argument: Argument) -> Any:
 
 def help_text(argument: Argument) -> str:
     """The help of an argument with its kind and what it is when left out."""
-    kinds = {"length": "a length", "lengths": "lengths", "whole": "a whole number", "text": "text"}
+    kinds = {
+        "length": "a length", "lengths": "lengths", "degrees": "degrees", "whole": "a whole number", "text": "text",
+        "counts": "whole numbers",
+    }  # fmt: skip
     notes = ["one of " + ", ".join(argument.choices) if argument.choices else kinds.get(argument.kind, "")]
     if argument.default not in (None, ""):
         notes.append(f"{argument.default} if left out")

@@ -61,7 +61,7 @@ class Program:
     def __init__(self, program, home, extensions):
         self.program, self.home = pathlib.Path(program), pathlib.Path(home)
         self.profile = self.home / "profile"
-        self.process = None
+        self.process = self.context = None
         # The office's own Python must not meet the tests' environment.
         self.environment = {k: v for k, v in os.environ.items() if not k.startswith(("PYTHON", "VIRTUAL_ENV"))}
         self.environment.update(HOME=str(self.home), LC_ALL="C.UTF-8")
@@ -119,6 +119,7 @@ class Program:
             except NoConnectException:
                 time.sleep(0.1)
             else:
+                self.context = context
                 return context.ServiceManager.createInstanceWithContext("com.sun.star.frame.Desktop", context)
         raise CannotDo(f"LibreOffice did not answer within {START_SECONDS} seconds")
 
@@ -291,6 +292,17 @@ def evaluate(desktop, formulas, cells, rows, columns):
         ]
 
 
+def function_help(context):
+    """What the function wizard knows: {name: [category, description, [[argument, help, may be left out]]]}."""
+    described = context.ServiceManager.createInstanceWithContext("com.sun.star.sheet.FunctionDescriptions", context)
+    told = {}
+    for number in range(described.getCount()):
+        one = {item.Name: item.Value for item in described.getByIndex(number)}
+        arguments = [[a.Name, a.Description, a.IsOptional] for a in one["Arguments"] or ()]
+        told[one["Name"]] = [one["Category"], one["Description"], arguments]
+    return told
+
+
 COMMANDS = {f.__name__: f for f in (read, change_and_read, formulas, save_as, to_pdf, to_pdfs, evaluate)}
 
 
@@ -306,11 +318,12 @@ def main():
     try:
         program = Program(**json.loads(sys.stdin.readline()))
         desktop = program.start()
+        commands = COMMANDS | {"function_help": lambda _: function_help(program.context)}
         answer(ok=None)
         for line in sys.stdin:
             request = json.loads(line)
             try:
-                answer(ok=COMMANDS[request.pop("do")](desktop, **request))
+                answer(ok=commands[request.pop("do")](desktop, **request))
             except DisposedException as problem:
                 raise CannotDo("LibreOffice ended unexpectedly") from problem
             except CannotDo as problem:

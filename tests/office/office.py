@@ -137,6 +137,17 @@ class Office:
         """
         return self._evaluate([formula], cells, rows, columns)[0]
 
+    def function_help(self) -> dict[str, tuple[int, str, list[tuple[str, str, bool]]]]:
+        """What the function wizard shows of every function: {name: (category number, help, arguments)}.
+
+        An argument is (name, help, whether it may be left out); category 11 is Add-In.
+        """
+        told = self._ask("function_help")
+        return {
+            name: (category, text, [(argument, help_text, optional) for argument, help_text, optional in arguments])
+            for name, (category, text, arguments) in told.items()
+        }
+
     def _evaluate(
         self, formulas: Sequence[str], cells: Mapping[str, Any] | None, rows: int, columns: int
     ) -> list[list[list[Value]]]:

@@ -1,0 +1,49 @@
+"""The commands that bring the functions into spreadsheets."""
+
+import shlex
+from pathlib import Path
+
+import click
+
+from railfuncs.books.files import replacing
+from railfuncs.catalogue import functions as catalogue
+from railfuncs.hosts import calc as calc_host
+from railfuncs.hosts import install as installing
+
+_FILE = click.Path(path_type=Path)
+
+
+@click.group()
+def addin() -> None:
+    """Write the functions as an add-in file for a spreadsheet."""
+
+
+@addin.command("calc")
+@click.option("-o", "--output", type=_FILE, required=True, help="The add-in to write, ending in .oxt.")
+def addin_calc(output: Path) -> None:
+    """Write the add-in for LibreOffice Calc.
+
+    \b
+        railfuncs addin calc -o railfuncs.oxt
+    """
+    with replacing(output) as temporary:
+        calc_host.write_addin(temporary)
+    click.echo(f"Wrote {output}: {len(catalogue())} functions. Open it with LibreOffice to install it.")
+
+
+@click.group()
+def install() -> None:
+    """Install the functions in a spreadsheet program of this computer."""
+
+
+@install.command("calc")
+def install_calc() -> None:
+    """Install the add-in in LibreOffice Calc for the current user.
+
+    \b
+        railfuncs install calc
+    """
+    remove = installing.install_calc()
+    click.echo(f"Installed {len(catalogue())} functions. Start LibreOffice anew, then type =RAIL_GAP( in a cell.")
+    click.echo(f"To remove them: {shlex.join(remove)}")
+    click.echo("or in LibreOffice: Tools > Extensions, Rail functions, Remove.")
