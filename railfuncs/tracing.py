@@ -158,6 +158,8 @@ def _arrays(*values: Any) -> Any:
 
 def floor(value: Any) -> Any:
     """The whole number at or below (a float within SNAP below a whole number counts as that number)."""
+    if isinstance(value, Fraction):
+        return value.numerator // value.denominator
     if traced(value):
         return call("INT", value + SNAP)
     numpy = _arrays(value)
@@ -181,7 +183,7 @@ def where(condition: Any, yes: Any, no: Any) -> Any:
 
     A branch that only makes sense when it is taken (it reads a cell that may be empty) is given as a function.
     """
-    if not traced(condition) and not hasattr(condition, "__array__"):
+    if isinstance(condition, bool) or not (traced(condition) or hasattr(condition, "__array__")):
         return _made(yes if condition else no)
     if traced(condition):
         return call("IF", condition, _made(yes), _made(no))
@@ -215,6 +217,8 @@ def _floating(*values: Any) -> bool:
 
 def _pick(function: str, choose: Callable[[Any, Any], Any], ufunc: str) -> Callable[[Any, Any], Any]:
     def picked(one: Any, two: Any) -> Any:
+        if isinstance(one, int | Fraction) and isinstance(two, int | Fraction):
+            return choose(one, two)
         if traced(one, two):
             return call(function, one, two)
         numpy = _arrays(one, two)
