@@ -36,7 +36,7 @@ def test_a_wrong_row_fails(check: Check) -> None:
     elif isinstance(check.expected, str):
         wrong = check.expected + "x"
     else:
-        wrong = check.expected + check.tolerance + Fraction(1, 1000)
+        wrong = check.expected + 2 * check.tolerance + Fraction(1, 1000)
     assert not agrees(replace(check, expected=wrong), by_python(check), IN_DOUBLES)
 
 
