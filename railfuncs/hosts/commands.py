@@ -8,6 +8,7 @@ import click
 from railfuncs.books.files import replacing
 from railfuncs.catalogue import functions as catalogue
 from railfuncs.hosts import calc as calc_host
+from railfuncs.hosts import excel as excel_host
 from railfuncs.hosts import install as installing
 
 _FILE = click.Path(path_type=Path)
@@ -29,6 +30,34 @@ def addin_calc(output: Path) -> None:
     with replacing(output) as temporary:
         calc_host.write_addin(temporary)
     click.echo(f"Wrote {output}: {len(catalogue())} functions. Open it with LibreOffice to install it.")
+
+
+@addin.command("excel")
+@click.option("-o", "--output", type=_FILE, required=True, help="The starter workbook to write, ending in .xlsm.")
+def addin_excel(output: Path) -> None:
+    """Write a starter workbook for Excel on Windows, and its Python file beside it.
+
+    \b
+        railfuncs addin excel -o rails.xlsm
+    """
+    module = excel_host.starter_module(output)
+    with replacing(output) as workbook, replacing(module) as source:
+        workbook.write_bytes(excel_host.starter_workbook())
+        source.write_text(excel_host.starter_source(), encoding="utf-8")
+    click.echo(f"Wrote {output} and {module}: keep them together. In Excel: xlwings, Import Functions.")
+
+
+@addin.command("excel-web")
+@click.option("-o", "--output", type=_FILE, required=True, help="The Python file to write, ending in .py.")
+def addin_excel_web(output: Path) -> None:
+    """Write one Python file to paste into the in-browser add-in: Excel on the web, Mac and Windows.
+
+    \b
+        railfuncs addin excel-web -o rails_web.py
+    """
+    with replacing(output) as temporary:
+        temporary.write_text(excel_host.pasted_source(), encoding="utf-8")
+    click.echo(f"Wrote {output}: {len(catalogue())} functions. Paste it into the add-in's Python editor.")
 
 
 @click.group()

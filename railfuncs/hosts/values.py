@@ -34,7 +34,7 @@ def answer(entry: Function, args: Sequence[Any], refused: Callable[[RailError], 
         return result if isinstance(result, list) else _shown(result)
 
     given = [_alone(value) for value in args]
-    while given and given[-1] is None:
+    while given and given[-1] is None and entry.arguments[len(given) - 1].default is not None:
         given.pop()
     try:
         result = over_ranges(entry, tuple(given), one)
