@@ -42,7 +42,9 @@ def ways_to_buy(
     """
     listing = _Listing(job, costs, rank, [Shortfall.of(job, job.widths, job.rooms), *shortfalls], until)
     listing.from_stick(0, (), rank[0] if costs is job.prices else rank[1])
-    return None if listing.stopped else sorted(listing.found, key=job.bought)
+    if listing.stopped:
+        return None
+    return sorted(listing.found, key=lambda counts: (job.bought(counts), sum(counts)))  # few long sticks fill easiest
 
 
 class _Listing:

@@ -32,7 +32,7 @@ _EACH_ROUND = 4
 _NOT_CUT = 10.0  # what leaving a piece uncut costs, in dearest sticks, while patterns are still wanting
 _LOSS = 1e-7
 _FEW_WAYS = 200  # beyond it, better a good plan first
-_ONE_WAY = 0.25  # the part of the time left that one way to buy may take
+_SHARES = 4  # one way to buy may take this part of the time left, the last one all of it
 
 
 @dataclass(frozen=True)
@@ -47,9 +47,7 @@ class _Proved:
 def search(job: Job, known: Solution | None, lower: int, until: float) -> tuple[Solution | None, int, int]:
     """A plan no worse than `known`; a bound on its price no lower than `lower`; one on its length at that price."""
     costs = job.prices if any(job.prices) else job.lengths
-    master = _Master(job, costs)
-    for pattern in (*(known or ()), *_plain_patterns(job)):
-        master.add(pattern)
+    master = _Master(job, costs, [*(known or ()), *_plain_patterns(job)])
     best, shortfalls = _generate(job, costs, master, until)
     if best is None:
         return known, lower, 0
@@ -57,6 +55,12 @@ def search(job: Job, known: Solution | None, lower: int, until: float) -> tuple[
         lower = max(lower, bounds.reachable(best.bound, costs))
     plan = _better(job, known, _rounded(job, master))
     return _by_buying(job, costs, master, best, shortfalls, plan, lower, until)
+
+
+def bound_in_fractions(job: Job, seconds: float) -> Fraction:
+    """The least price if fractions of sticks were sold, proved from below."""
+    best, _ = _generate(job, job.prices, _Master(job, job.prices, _plain_patterns(job)), time.monotonic() + seconds)
+    return best.bound if best else Fraction(0)
 
 
 def _better(job: Job, one: Solution | None, other: Solution | None) -> Solution | None:
@@ -197,12 +201,12 @@ def _by_buying(
     ways = [counts for counts in ways if job.bought(counts) < job.rank(plan)]
     bound: tuple[int, int] | None = None  # rank of the first way left open
     patterns = dict(master.patterns)
-    for counts in ways:
+    for tried, counts in enumerate(ways):
         if any(each.rules_out(counts) for each in shortfalls):
             continue
         found, out = None, False
         if time.monotonic() < until:
-            share = time.monotonic() + _ONE_WAY * (until - time.monotonic())
+            share = time.monotonic() + (until - time.monotonic()) / min(_SHARES, len(ways) - tried)
             found, out = _cut_from(replace(job, limits=counts), costs, best, patterns, shortfalls, share)
         if not out:
             bound = bound or job.bought(counts)
