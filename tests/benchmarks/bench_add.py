@@ -21,7 +21,17 @@ from railfuncs.books.addition.plan import Choices
 from railfuncs.books.addition.prepare import prepare
 
 ROWS = 10_000
-HEADERS = ("Run", "Floor", "Opening (in)", "Baluster size (in)", "Qty", "Clear height (in)", "Wood", "Finish", "Remarks")
+HEADERS = (
+    "Run",
+    "Floor",
+    "Opening (in)",
+    "Baluster size (in)",
+    "Qty",
+    "Clear height (in)",
+    "Wood",
+    "Finish",
+    "Remarks",
+)
 
 
 def make(path: Path) -> None:

@@ -107,14 +107,13 @@ class _DateStyles:
 
     def set_aside(self, block: find.Block) -> None:
         column = block.columns["opening"].column
-        for row in block.rows:
+        told = dict(block.skipped)
+        for row in (*block.rows, *told):
             cell = block.sheet.cell(row, column)
             if cell and (cell.kind == "d" or (cell.kind == "n" and self._is_date(cell.style))):
-                block.skipped.append(
-                    (row, "the spreadsheet has turned this length into a date; write it as 0 3/4 or 0.75")
-                )
-        gone = {row for row, _ in block.skipped}
-        block.rows = [row for row in block.rows if row not in gone]
+                told[row] = "the spreadsheet has turned this length into a date; write it as 0 3/4 or 0.75"
+        block.skipped = sorted(told.items())
+        block.rows = [row for row in block.rows if row not in told]
 
     def _is_date(self, style: int) -> bool:
         if style not in self._known:

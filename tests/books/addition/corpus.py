@@ -136,7 +136,11 @@ def faults(path: Path, made: Edited) -> list[str]:
             name = info.filename
             if name not in made.changed:
                 there = new.getinfo(name)
-                same = (info.CRC, info.compress_size, info.date_time) == (there.CRC, there.compress_size, there.date_time)
+                same = (info.CRC, info.compress_size, info.date_time) == (
+                    there.CRC,
+                    there.compress_size,
+                    there.date_time,
+                )
                 if not same or old.read(name) != new.read(name):
                     found.append(f"{name} has changed")
             else:
@@ -166,7 +170,9 @@ def tally(outcomes: list[Outcome]) -> str:
 
 
 def _short(outcome: Outcome) -> str:
-    return outcome.reason.replace(f"{outcome.path.name}: ", "").replace(outcome.path.name, "FILE").partition(":")[0][:80]
+    return (
+        outcome.reason.replace(f"{outcome.path.name}: ", "").replace(outcome.path.name, "FILE").partition(":")[0][:80]
+    )
 
 
 def main() -> None:
