@@ -7,9 +7,11 @@ import click
 
 from railfuncs.books.files import replacing
 from railfuncs.catalogue import functions as catalogue
+from railfuncs.errors import BookError
 from railfuncs.hosts import calc as calc_host
 from railfuncs.hosts import excel as excel_host
 from railfuncs.hosts import install as installing
+from railfuncs.hosts import reference
 
 _FILE = click.Path(path_type=Path)
 
@@ -76,3 +78,22 @@ def install_calc() -> None:
     click.echo(f"Installed {len(catalogue())} functions. Start LibreOffice anew, then type =RAIL_GAP( in a cell.")
     click.echo(f"To remove them: {shlex.join(remove)}")
     click.echo("or in LibreOffice: Tools > Extensions, Rail functions, Remove.")
+
+
+@click.command()
+@click.option("-o", "--output", type=_FILE, help="Write the reference page (.md) in place of the list.")
+def functions(output: Path | None) -> None:
+    """List the worksheet functions, or write their reference.
+
+    \b
+        railfuncs functions
+        railfuncs functions -o functions.md
+    """
+    if output is None:
+        click.echo(reference.listing())
+        return
+    if output.suffix != ".md":
+        raise BookError(f"'{output}': the reference is written as .md")
+    with replacing(output) as temporary:
+        temporary.write_text(reference.page(), encoding="utf-8")
+    click.echo(f"Wrote {output}: {len(catalogue())} functions.")
