@@ -181,7 +181,8 @@ def rake_mark(
     """
     need(step >= 0, "the step cannot be negative")
     exact = rake(spacing.mark(opening, width, count, number, 0, start, shift), rise, run)
-    return where(step > 0, lambda: round_to(exact, step), exact)
+    # In a column or a cell the step may be zero in the branch not taken, where nothing may be refused.
+    return where(step > 0, lambda: round_to(exact, where(step > 0, step, 1)), exact)
 
 
 @function("rake", formula=False, returns_list=True)
