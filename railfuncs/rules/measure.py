@@ -43,20 +43,20 @@ def tape(length: Any, denominator: Any = 16, style: str = "inches") -> Any:
         ('63 1/2', '5\\' 3-1/2"', '1613')
     """
     per_inch = where(style == "mm", 1 / lengths.MM, denominator)
-    return reading(round_half_up(length * per_inch), denominator, style)
+    return reading(keep("marks", round_half_up(length * per_inch)), denominator, style)
 
 
 def reading(marks: Any, denominator: Any, style: Any) -> Any:
     """Text of a whole number of tape marks (sixteenths, or millimetres): the half of `tape` after rounding."""
     sign = where(marks < 0, "-", "")
-    count = where(marks < 0, -marks, marks)
-    whole = floor(count / denominator)
-    rest = count - whole * denominator
+    count = keep("steps", where(marks < 0, -marks, marks))
+    whole = keep("whole", floor(count / denominator))
+    rest = keep("rest", count - whole * denominator)
     # A spreadsheet's GCD(0, 16) is 16; the fraction is not shown then.
-    part = gcd(rest, denominator)
-    fraction = join(rest / part, "/", denominator / part)
-    feet = floor(whole / 12)
-    inch = whole - 12 * feet
+    part = keep("part", gcd(rest, denominator))
+    fraction = keep("fraction", join(rest / part, "/", denominator / part))
+    feet = keep("feet", floor(whole / 12))
+    inch = keep("inch", whole - 12 * feet)
     in_inches = where(rest == 0, join(whole), where(whole == 0, fraction, join(whole, " ", fraction)))
     of_foot = where(rest == 0, join(inch), where(inch == 0, fraction, join(inch, "-", fraction)))
     in_feet = where(feet == 0, join(of_foot, '"'), join(feet, "' ", of_foot, '"'))
