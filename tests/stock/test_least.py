@@ -14,8 +14,9 @@ import pytest
 
 from railfuncs import data
 from railfuncs.stock import Piece, Stick, bounds, plan
-from railfuncs.stock.buying import ways_to_buy
-from railfuncs.stock.job import on_grid
+from railfuncs.stock.buying import Shortfall, ways_to_buy
+from railfuncs.stock.greedy import tidy
+from railfuncs.stock.job import Solution, on_grid
 
 
 def table(name: str) -> list[dict[str, str]]:
@@ -210,6 +211,22 @@ def test_what_can_be_paid_with_whole_sticks():
         }
         for bound in [Fraction(n, 3) for n in range(0, 90)]:
             assert bounds.reachable(bound, costs) == min(s for s in sums if s >= bound)
+
+
+def test_what_just_holds_all_is_not_ruled_out():
+    assert not Shortfall(6, (3, 2)).rules_out((2, 0))
+    assert Shortfall(7, (3, 2)).rules_out((2, 0))
+
+
+def test_pieces_cut_too_often_are_dropped_and_the_stick_made_smaller():
+    job = on_grid([Piece(30, 3)], [Stick(96), Stick(40)], Fraction(0), Fraction(0))
+    twice: Solution = {(0, ((0, 3),)): 1, (0, ((0, 1),)): 1}
+    assert job.faults(twice) == ["pieces missing or cut twice"]
+    once = tidy(job, twice)
+    assert job.faults(once) == []
+    assert job.rank(once) in {(96, 96), (120, 120)}
+    alone = on_grid([Piece(30)], [Stick(96), Stick(40)], Fraction(0), Fraction(0))
+    assert tidy(alone, {(0, ((0, 1),)): 1}) == {(1, ((0, 1),)): 1}
 
 
 def test_most_valuable_filling_by_trying_all():
