@@ -1,0 +1,73 @@
+"""The sheet on which a person marks what a contractor may see. What is not marked yes stays private."""
+
+from openpyxl.worksheet.datavalidation import DataValidation
+
+from railfuncs.books.cells import Book
+from railfuncs.books.job.run import RunCells
+from railfuncs.books.look import printed
+
+TITLE = "Sharing"
+WHOLE = "(whole sheet)"
+HEADS = ("Sheet", "Row or column", "Share", "Shown as (blank: the same words)")
+REVISION_ROW, HEAD_ROW = 4, 6
+SPARE = 20  # boxed lines for a person's own
+
+_LINES: tuple[tuple[str, str, str, str], ...] = (
+    ("Measured", "Job", "yes", ""),
+    ("Measured", "Site", "yes", ""),
+    ("Measured", "Date", "yes", "Measured on"),
+    ("Measured", "Made by", "no", ""),
+    ("Measured", "Opening at the rail, newel to newel", "yes", "Opening, newel to newel"),
+    ("Measured", "Width along the rail", "yes", "Baluster width"),
+    ("Measured", "Made of", "yes", "Balusters made of"),
+    ("Measured", "Handrail width", "yes", ""),
+    ("Measured", "Handrail thickness", "yes", ""),
+    ("Measured", "Shoe width", "yes", ""),
+    ("Measured", "Shoe thickness", "yes", ""),
+    ("Measured", "Left end at", "no", ""),
+    ("Measured", "Right end at", "no", ""),
+    ("Spacing", "Balusters", "yes", ""),
+    ("Spacing", "Gap on a tape", "yes", "Gap, to the nearest mark"),
+    ("Spacing", "On center on a tape", "no", ""),
+    ("Elevation", WHOLE, "yes", ""),
+    ("Checks", "Widest gap as marked", "yes", ""),
+    ("Checks", "Your gap limit", "yes", "Gap limit used"),
+    ("Checks", "Widest gap is", "yes", ""),
+    ("Checks", "Gap under the shoe", "yes", ""),
+    ("Checks", "Gap under the shoe is", "yes", ""),
+    ("Checks", "Top of the rail above the floor", "yes", ""),
+    ("Checks", "Published least height (change it to the local one)", "yes", "Least height used"),
+    ("Checks", "Height is", "yes", ""),
+    ("Marks", WHOLE, "no", ""),
+    ("Cut list", WHOLE, "no", ""),
+    ("Shop", WHOLE, "no", ""),
+)
+
+
+def add(book: Book, runs: list[RunCells]) -> None:
+    page = book.page(TITLE)
+    sheet = page.sheet
+    page.put(1, 1, "What a contractor may see", "title")
+    page.put(2, 1, "Only lines marked yes are shared by `railfuncs share`; add lines for rows, columns or whole"
+                   " sheets of your own. Notes, labour and money, hidden rows, columns and sheets, and comments are"
+                   " never shared. The caution, the published limits and a place to sign always are.",
+             "lead")  # fmt: skip
+    sheet.merge_cells(start_row=2, end_row=2, start_column=1, end_column=len(HEADS))
+    sheet.row_dimensions[2].height = 42
+    page.put(REVISION_ROW, 1, "Revision")
+    page.put(REVISION_ROW, 2, "1", "input text")
+    for column, head in enumerate(HEADS, start=1):
+        page.put(HEAD_ROW, column, head, "head")
+    spare = [("", "", "", "")] * SPARE
+    choices = DataValidation("list", formula1='"yes,no"', allow_blank=True, showErrorMessage=True)
+    choices.error = "Choose yes or no."
+    for row, line in enumerate([*_LINES, *spare], start=HEAD_ROW + 1):
+        for column, text in enumerate(line, start=1):
+            page.put(row, column, text or None, "input text")
+        choices.add(f"C{row}")
+    sheet.add_data_validation(choices)
+    for letter, width in zip("ABCD", (16, 52, 9, 36), strict=True):
+        sheet.column_dimensions[letter].width = width
+    sheet.freeze_panes = sheet.cell(HEAD_ROW + 1, 1)
+    sheet.print_title_rows = f"{HEAD_ROW}:{HEAD_ROW}"
+    printed(sheet, tall=True)

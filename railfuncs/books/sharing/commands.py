@@ -1,0 +1,30 @@
+"""The commands that make what is sent, and paper for the shop.
+
+What they need is imported when they run, so that help and spelling mistakes are answered at once.
+"""
+
+from pathlib import Path
+
+import click
+
+_FILE = click.Path(path_type=Path)
+_PAPER = click.option("--paper", type=click.Choice(["letter", "a4"]), default="letter", show_default=True)
+
+
+@click.command()
+@click.argument("job", type=_FILE)
+@click.option("-o", "--output", type=_FILE, required=True, help="The folder to write in.")
+@_PAPER
+def share(job: Path, output: Path, paper: str) -> None:
+    """Make a workbook and a PDF for a contractor: only what the job's sheet Sharing marks yes, as values.
+
+    \b
+        railfuncs share job.xlsx -o to-send
+    """
+    from railfuncs.books.sharing.share import share as make
+
+    made = make(job, output, paper)
+    for file in made.files:
+        click.echo(f"Wrote {file}")
+    if made.left_out:
+        click.echo(f"Left out, as notes, labour or money: {'; '.join(made.left_out)}.")

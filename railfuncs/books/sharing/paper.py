@@ -1,0 +1,42 @@
+"""What every PDF of ours has in common: paper, letters, and nothing told about the machine that made it."""
+
+from typing import Any
+
+PAPERS = ("letter", "a4")
+FONT, BOLD = "Helvetica", "Helvetica-Bold"  # every PDF reader has them; they hold western letters
+MARGIN = 40.0  # points; most printers reach this far
+INCH = 72  # points, exactly
+
+
+def size_of(paper: str) -> tuple[float, float]:
+    """Width and height of a sheet held upright, in points.
+
+    >>> size_of("letter")
+    (612.0, 792.0)
+    """
+    from reportlab.lib import pagesizes
+
+    size: tuple[float, float] = pagesizes.LETTER if paper == "letter" else pagesizes.A4
+    return float(size[0]), float(size[1])
+
+
+def printable(text: str) -> str:
+    """Text in the letters the PDF's font has; any other letter becomes a question mark.
+
+    >>> printable("3′ × ½ Größe · Ж")
+    '3? × ½ Größe · ?'
+    """
+    return text.encode("cp1252", "replace").decode("cp1252")
+
+
+def neutral(filename: Any, **settings: Any) -> Any:
+    """A canvas whose file says nothing of its author, machine or hour."""
+    from reportlab.pdfgen.canvas import Canvas
+
+    canvas = Canvas(filename, **settings | {"invariant": 1, "pageCompression": 1})
+    canvas.setAuthor("")
+    canvas.setTitle("Railing")
+    canvas.setSubject("")
+    canvas.setCreator("railfuncs")
+    canvas.setProducer("railfuncs")
+    return canvas

@@ -1,0 +1,54 @@
+"""A folder of what can be sent to a contractor: a workbook and a PDF of values."""
+
+import datetime
+import re
+from dataclasses import dataclass
+from pathlib import Path
+
+from railfuncs.books.files import replacing
+from railfuncs.books.sharing.choice import Shared, gather
+from railfuncs.books.sharing.document import write_document
+from railfuncs.books.sharing.reading import open_job
+from railfuncs.books.sharing.workbook import write_workbook
+from railfuncs.errors import BookError
+
+
+@dataclass(frozen=True)
+class Made:
+    """The files made, and what was left out of sheets shared whole."""
+
+    files: list[Path]
+    left_out: list[str]
+
+
+def share(job: Path, folder: Path, paper: str = "letter", on: datetime.date | None = None) -> Made:
+    """Write what the job's sheet Sharing marks yes, and nothing else.
+
+    Args:
+        job: a job workbook
+        folder: where to write; made if it is not there
+        paper: letter or a4
+        on: the date that is shown; today by default
+    Raises:
+        BookError: one sentence; nothing is written then.
+    """
+    shared = gather(open_job(job), on or datetime.date.today())
+    ready(folder)
+    stem = f"railing-rev-{_slug(shared)}"
+    files = [folder / f"{stem}.xlsx", folder / f"{stem}.pdf"]
+    with replacing(files[0]) as workbook, replacing(files[1]) as document:
+        write_workbook(shared, workbook)
+        write_document(shared, document, paper)
+    return Made(files, shared.left_out)
+
+
+def ready(folder: Path) -> None:
+    """Make the folder to write in."""
+    try:
+        folder.mkdir(exist_ok=True)
+    except OSError as error:
+        raise BookError(f"the folder '{folder}' cannot be made; choose another, in a folder that exists") from error
+
+
+def _slug(shared: Shared) -> str:
+    return re.sub(r"[^a-z0-9]+", "-", shared.revision.casefold()).strip("-") or "1"
