@@ -121,6 +121,7 @@ def tidy(job: Job, solution: Solution) -> Solution:
         for width, count in counts:
             over[width] += count * times
     rows = [(stick, dict(counts)) for (stick, counts), times in solution.items() for _ in range(times)]
+    rows.sort(key=lambda row: sum(job.widths[width] * count for width, count in row[1].items()))  # emptiest first
     for _, counts_of in rows:
         for width in list(counts_of):
             drop = max(0, min(over[width], counts_of[width]))
