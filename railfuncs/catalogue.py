@@ -1,8 +1,9 @@
 """What a worksheet function is: declared once, by `@function` and the docstring beside the rule's body.
 
 The docstring is the declaration: a one-line summary, then `Args:` lines `name (kind): help`, `Returns (kind): help`,
-`Source:` and a running `Example:`. Kinds: length, lengths, whole, counts, text, anything (cells or ranges, handed on
-as they are), or choices such as `any|odd|even`.
+`Source:` and a running `Example:`. Kinds: length, lengths, whole, counts, amount and money (plain numbers), percent
+(a part: 0.2 is 20 %), text, anything (cells or ranges, handed on as they are), columns whose blanks count
+(lengths_or_blank, amounts_or_blank), or choices such as `any|odd|even`.
 """
 
 import inspect
@@ -14,13 +15,16 @@ from functools import wraps
 from itertools import repeat, zip_longest
 from typing import Any, ParamSpec, TypeVar
 
-from railfuncs import lengths
+from railfuncs import amounts, lengths
 from railfuncs.errors import RailError, RuleError
 
 P = ParamSpec("P")
 R = TypeVar("R")
 
-_LISTS = ("lengths", "counts", "anything")
+_LISTS = ("lengths", "counts", "anything", "lengths_or_blank", "amounts_or_blank")
+_READERS: dict[str, Callable[[Any], Fraction]] = {
+    "amount": amounts.read, "money": amounts.read, "amounts_or_blank": amounts.read, "percent": amounts.percent,
+}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -35,6 +39,16 @@ class Argument:
     @property
     def choices(self) -> tuple[str, ...]:
         return tuple(self.kind.split("|")) if "|" in self.kind else ()
+
+    @property
+    def takes_range(self) -> bool:
+        """Whether a range is one value to it, rather than one value a cell."""
+        return self.kind in _LISTS
+
+    @property
+    def takes_number(self) -> bool:
+        """Whether it is one number."""
+        return not self.takes_range and not self.choices and self.kind != "text"
 
 
 @dataclass(frozen=True)
@@ -67,7 +81,17 @@ def functions() -> dict[str, Function]:
     >>> functions()["RAIL_GAP"].summary
     'Clear gap between balusters, all gaps the same.'
     """
-    from railfuncs.rules import checks, cutting, explain, measure, rake, spacing, treads  # noqa: F401  (importing declares them)
+    from railfuncs.rules import (  # noqa: F401  (importing declares them)
+        checks,
+        cutting,
+        explain,
+        measure,
+        price,
+        rake,
+        spacing,
+        stock,
+        treads,
+    )
 
     return dict(_functions)
 
@@ -220,10 +244,13 @@ def _clean(argument: Argument, value: Any) -> Any:
             return chosen
         if argument.kind in _LISTS:
             flat = list(_flatten(value)) if _is_range(value) else [value]
-            return [lengths.read(each) for each in flat if not _blank(each)]
+            reader = _READERS.get(argument.kind, lengths.read)
+            if argument.kind.endswith("_or_blank"):
+                return [None if _blank(each) else reader(each) for each in flat]
+            return [reader(each) for each in flat if not _blank(each)]
         if argument.kind == "whole":
             return _whole(value)
-        return value if argument.kind == "text" else lengths.read(value)
+        return value if argument.kind == "text" else _READERS.get(argument.kind, lengths.read)(value)
     except RailError as error:
         raise type(error)(f"{label}: {error}") from error
 

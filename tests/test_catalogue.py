@@ -12,7 +12,8 @@ from railfuncs.errors import RailError, RuleError
 ALL = list(functions().values())
 # Excel's own rule for a name typed as a VBA function; a cell address is not allowed either.
 LEGAL = re.compile(r"RAIL_[A-Z][A-Z_]*[A-Z]")
-KINDS = {"length", "lengths", "whole", "counts", "text", "degrees", "number", "anything"}
+KINDS = {"length", "lengths", "whole", "counts", "text", "degrees", "number", "anything", "amount", "money", "percent",
+         "lengths_or_blank", "amounts_or_blank"}  # fmt: skip
 
 
 @pytest.mark.parametrize("entry", ALL, ids=lambda entry: entry.name)
