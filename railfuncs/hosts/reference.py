@@ -5,14 +5,17 @@ from itertools import groupby
 from railfuncs.catalogue import Argument, Function, functions
 from railfuncs.hosts.calc import file_name
 from railfuncs.hosts.examples import example_calls, literal, typed
+from railfuncs.hosts.values import as_rows
 
 KINDS = {
     "length": "length",
     "lengths": "lengths: a range",
-    "degrees": "degrees",
+    "lengths_or_blank": "lengths: a range; blank cells count",
+    "amounts_or_blank": "numbers: a range; blank cells count",
+    "amount": "number",
+    "percent": "part: 0.2 or 20%",
     "whole": "whole number",
     "counts": "whole numbers, in a column",
-    "text": "text",
     "anything": "cell or range",
 }
 
@@ -57,7 +60,7 @@ def page() -> str:
 
 def _section(entry: Function) -> str:
     rows = [
-        f"| {a.name} | {kind(a)} | {_cell(a.help)} | {'' if a.default in (None, '') else f'`{literal(a.default)}`'} |"
+        f"| {a.name} | {kind(a)} | {_cell(a.help)} | {'' if a.default in (None, '', ()) else f'`{literal(a.default)}`'} |"
         for a in entry.arguments
     ]
     examples = [f"{typed(entry.name, call)}\n    shows {shown(entry, call)}" for call in example_calls(entry)]
@@ -74,14 +77,19 @@ def _section(entry: Function) -> str:
 
 def kind(argument: Argument) -> str:
     """What sort of value an argument or a result is, in words."""
-    return "one of " + ", ".join(argument.choices) if argument.choices else KINDS[argument.kind]
+    return "one of " + ", ".join(argument.choices) if argument.choices else KINDS.get(argument.kind, argument.kind)
 
 
 def shown(entry: Function, call: tuple[object, ...]) -> str:
-    """What a cell shows for a call, to six places; a column as its cells."""
-    result = entry(*call)
-    cells = result if isinstance(result, list) else [result]
-    return ", ".join(cell if isinstance(cell, str) else f"{float(cell):.6f}".rstrip("0").rstrip(".") for cell in cells)
+    """What the cells of a call show, to six places; rows apart by semicolons, where there are several columns."""
+    rows = [", ".join(map(_shown_cell, row)) for row in as_rows(entry(*call))]
+    return ("; " if any("," in row for row in rows) else ", ").join(rows)
+
+
+def _shown_cell(value: object) -> str:
+    if value is None or isinstance(value, str):
+        return value or ""
+    return f"{float(value):.6f}".rstrip("0").rstrip(".")  # type: ignore[arg-type]
 
 
 def _cell(text: str) -> str:

@@ -41,8 +41,15 @@ def answer(entry: Function, args: Sequence[Any], refused: Callable[[RailError], 
     except RailError as error:
         return [[refused(error)]]
     if entry.returns_list and isinstance(result, list):
-        return [[_shown(value)] for value in result] or [[""]]
+        return [_row(value) for value in result] or [[""]]
     return result if isinstance(result, list) else [[result]]
+
+
+def as_rows(result: Any) -> Block:
+    """A result as rows: a list is a column, unless its items are rows themselves."""
+    if not isinstance(result, list):
+        return [[result]]
+    return [list(row) if isinstance(row, list | tuple) else [row] for row in result]
 
 
 def _alone(value: Any) -> Any:
@@ -50,6 +57,11 @@ def _alone(value: Any) -> Any:
     if isinstance(value, list | tuple) and len(value) == 1 and len(value[0]) == 1:
         return value[0][0]
     return value
+
+
+def _row(result: Any) -> list[Any]:
+    """A row of a table, or one value of a column."""
+    return [_shown(value) for value in (result if isinstance(result, list) else [result])]
 
 
 def _shown(result: Any) -> Any:
@@ -118,10 +130,11 @@ def help_text(argument: Argument) -> str:
     """The help of an argument with its kind and what it is when left out."""
     kinds = {
         "length": "a length", "lengths": "lengths", "degrees": "degrees", "whole": "a whole number", "text": "text",
-        "counts": "whole numbers",
+        "counts": "whole numbers", "amount": "a number", "money": "money", "percent": "a part: 0.2 or 20%",
+        "lengths_or_blank": "lengths; blank cells count", "amounts_or_blank": "numbers; blank cells count",
     }  # fmt: skip
     notes = ["one of " + ", ".join(argument.choices) if argument.choices else kinds.get(argument.kind, "")]
-    if argument.default not in (None, ""):
+    if argument.default not in (None, "", ()):
         notes.append(f"{argument.default} if left out")
     noted = "; ".join(note for note in notes if note)
     return f"{argument.help} ({noted})" if noted else argument.help

@@ -13,7 +13,7 @@ from railfuncs.errors import RailError
 from railfuncs.hosts.calc import file_name
 from railfuncs.hosts.examples import example_calls, typed
 from railfuncs.hosts.in_calc import described
-from railfuncs.hosts.values import help_text
+from railfuncs.hosts.values import as_rows, help_text
 from tests.checks import rows as checks
 from tests.office import CellError, Office
 
@@ -22,9 +22,9 @@ NO_SUCH_NAME = CellError(525)  # shown as #NAME?
 ADD_IN = 11  # the wizard's category
 
 ENTRIES = list(functions().values())
-LISTS = ("lengths", "counts", "anything")
+LISTS = ("lengths", "counts", "anything", "lengths_or_blank", "amounts_or_blank")
 # One call of these gives or takes a whole column; the documented examples try them so.
-WHOLE = [entry for entry in ENTRIES if entry.returns_list or entry.arguments[0].kind in LISTS]
+WHOLE = [entry for entry in ENTRIES if entry.returns_list or entry.arguments[0].takes_range]
 
 
 def in_python(entry: Function, arguments: Any) -> Any:
@@ -37,6 +37,8 @@ def in_python(entry: Function, arguments: Any) -> Any:
 
 
 def same(shown: Any, wanted: Any) -> bool:
+    """Whether a cell shows what Python gives; a blank as an empty text."""
+    wanted = "" if wanted is None else wanted
     if isinstance(wanted, str | CellError):
         return bool(shown == wanted)
     return isinstance(shown, float) and abs(Fraction(shown) - Fraction(wanted)) < Fraction(1, 10**9)
@@ -44,6 +46,11 @@ def same(shown: Any, wanted: Any) -> bool:
 
 def column(result: Any) -> list[Any]:
     return result if isinstance(result, list) else [result]
+
+
+def table(result: Any) -> list[list[Any]]:
+    """Rows of what the cells must show, a blank as an empty text."""
+    return [["" if value is None else value for value in column(row)] for row in column(result)]
 
 
 def test_every_function_is_in_the_wizard_with_its_help(calc: Office) -> None:
@@ -62,13 +69,14 @@ def test_every_documented_example(calc: Office) -> None:
     for entry in ENTRIES:
         for arguments in example_calls(entry):
             tried.add(entry.name)
-            wanted = column(in_python(entry, arguments))
+            wanted = table(in_python(entry, arguments))
             constants = typed(entry.name, arguments)
             cells, addresses = put(arguments)
             for formula, filled in ((constants, {}), (f"={entry.name}({','.join(addresses)})", cells)):
-                shown = [row[0] for row in calc.evaluate_array(formula, len(wanted), 1, filled)]
-                assert all(map(same, shown, wanted)), f"{formula} shows {shown}, not {wanted}"
-                assert same(calc.evaluate([formula], filled)[0], wanted[0])
+                shown = calc.evaluate_array(formula, len(wanted), len(wanted[0]), filled)
+                alike = [all(map(same, *rows)) for rows in zip(shown, wanted, strict=True)]
+                assert all(alike), f"{formula} shows {shown}, not {wanted}"
+                assert same(calc.evaluate([formula], filled)[0], wanted[0][0])
     assert tried == set(functions())
     assert len(tried) >= 45
 
@@ -91,7 +99,7 @@ def test_every_function_over_a_column(calc: Office) -> None:
             continue
         arguments = example_calls(entry)[0]
         # A range handed on as it is would be one value, the same for each row.
-        spread = [a.kind not in LISTS for a in entry.arguments[: len(arguments)]]
+        spread = [not a.takes_range for a in entry.arguments[: len(arguments)]]
         is_length = entry.arguments[0].kind == "length"
         first = f"{float(Fraction(arguments[0]))!r} in" if is_length else arguments[0]
         table = [
@@ -171,7 +179,7 @@ def test_saved_and_opened_again(calc: Office, tmp_path: Path, ending: str) -> No
     for row, entry in enumerate(ENTRIES, start=1):
         arguments = example_calls(entry)[0]
         book.active.cell(row, 1, typed(file_name(entry), arguments))
-        wanted[f"A{row}"] = column(in_python(entry, arguments))[0]
+        wanted[f"A{row}"] = table(in_python(entry, arguments))[0][0]
     book.save(tmp_path / "made.xlsx")
     calc.save_as(tmp_path / "made.xlsx", tmp_path / f"saved.{ending}")
     for path in (tmp_path / "made.xlsx", tmp_path / f"saved.{ending}"):
