@@ -204,6 +204,7 @@ def check_uniform(sizes: Sequence[Any], what: str = "riser", profile: str = PROF
         >>> print(check_uniform([7.5, 7.375, 7.75]).partition(":")[0])
         largest less smallest riser 0.375 in, not more than 3/8 in
     """
+    need(smallest(sizes) > 0, f"give every {what} as measured, each more than zero")
     spread = largest(sizes) - smallest(sizes)
     return compared(f"largest less smallest {what}", spread, _published(profile, "uniform", what))
 

@@ -113,6 +113,9 @@ def test_a_flight_is_judged_by_its_extremes() -> None:
     assert "0.375 in, not more than 3/8 in" in checks.check_uniform([7.5, 7.375, 7.75, 7.5])
     assert "0.391 in, MORE than 3/8 in" in checks.check_uniform([7.5, 7.375, "", 7 + Fraction(49, 64)])
     assert "from memory, not confirmed" in railfuncs.rail_check_uniform([["10", None], ["10 1/8", "10"]], "tread")
+    for sizes in ([], [["", None]], [7.5, 0]):
+        with pytest.raises(RuleError, match="give every riser as measured"):
+            railfuncs.rail_check_uniform(sizes)
 
 
 def test_the_triangle_grows_with_the_rail_until_it_is_no_measure() -> None:
