@@ -22,27 +22,26 @@ from railfuncs.books.addition.prepare import prepare
 
 ROWS = 10_000
 HEADERS = (
-    "Run",
-    "Floor",
-    "Opening (in)",
-    "Baluster size (in)",
-    "Qty",
-    "Clear height (in)",
-    "Wood",
-    "Finish",
-    "Remarks",
-)
+    "Run", "Floor", "Opening (in)", "Baluster size (in)", "Qty", "Clear height (in)", "Wood", "Finish", "Rail, ft",
+    "Material", "Hours", "Rate", "Labor", "Price", "Remarks",
+)  # fmt: skip
 
 
 def make(path: Path) -> None:
-    """A sheet of 10,000 openings, texts beside them as estimators write them."""
+    """A sheet of 10,000 openings, with texts, prices and formulas beside them as estimators have them."""
     with xlsxwriter.Workbook(str(path)) as book:
+        cell, money = book.add_format({"border": 1}), book.add_format({"border": 1, "num_format": "#,##0.00"})
         sheet = book.add_worksheet("Bid")
-        sheet.write_row(0, 0, HEADERS)
+        sheet.write_row(0, 0, HEADERS, book.add_format({"bold": True, "border": 1}))
         for row in range(1, ROWS + 1):
             opening = 36 + (row * 7 % 1600) / 16
-            cells = (f"R{row}", f"Floor {row % 9}", opening, 0.5, row % 4 + 1, 34.5, "oak", "clear", f"bay {row % 97}")
-            sheet.write_row(row, 0, cells)
+            cells = (f"R{row}", f"Floor {row % 9}", opening, 0.5, row % 4 + 1, 34.5, "oak", "satin")
+            sheet.write_row(row, 0, cells, cell)
+            sheet.write_formula(row, 8, f"=C{row + 1}/12", money, opening / 12)
+            sheet.write_row(row, 9, (38.4, 1.25, 65), money)
+            sheet.write_formula(row, 12, f"=K{row + 1}*L{row + 1}", money, 81.25)
+            sheet.write_formula(row, 13, f"=J{row + 1}+M{row + 1}", money, 119.65)
+            sheet.write(row, 14, f"bay {row % 97}", cell)
 
 
 def ours(path: Path, columns: tuple[str, ...]) -> None:

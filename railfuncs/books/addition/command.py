@@ -46,7 +46,11 @@ _LENGTH = _Length()
 @click.option("--columns", help=f"Which columns, with commas between: {', '.join(COLUMNS)}.")
 @click.option(
     "--as", "form", type=click.Choice(["formulas", "functions", "values"]), default="formulas", show_default=True,
-    help="Formulas work anywhere; functions need railfuncs installed in Excel; values do not follow changes.",
+    help="Formulas work anywhere; functions need railfuncs installed there; values do not follow changes.",
+)  # fmt: skip
+@click.option(
+    "--host", type=click.Choice(["excel", "calc"]), default="excel", show_default=True,
+    help="Whose spelling functions get: Excel's or LibreOffice Calc's.",
 )  # fmt: skip
 @click.option("--width", type=_LENGTH, help="Baluster width where the sheet has no column of it, such as 1/2.")
 @click.option("--limit", type=_LENGTH, default="4", show_default=True, help="Every gap stays under this.")
@@ -65,9 +69,10 @@ _LENGTH = _Length()
 @click.option("--sheet", "sheets", multiple=True, help="Only this sheet; may be given more than once.")
 def add(
     bid: Path, out: Path | None, in_place: bool, dry_run: bool, remove: bool, live: bool, columns: str | None,
-    form: str, width: Fraction | None, limit: Fraction, target: Fraction, parity: str, mortise: Fraction | None,
-    top_mortise: Fraction | None, play: Fraction, opening: str | None, width_column: str | None, qty: str | None,
-    height: str | None, count_column: str | None, header_row: int | None, unit: str | None, sheets: tuple[str, ...],
+    form: str, host: str, width: Fraction | None, limit: Fraction, target: Fraction, parity: str,
+    mortise: Fraction | None, top_mortise: Fraction | None, play: Fraction, opening: str | None,
+    width_column: str | None, qty: str | None, height: str | None, count_column: str | None, header_row: int | None,
+    unit: str | None, sheets: tuple[str, ...],
 ) -> None:  # fmt: skip
     """Add baluster counts, gaps and cut lengths to a bid sheet you already have.
 
@@ -84,8 +89,8 @@ def add(
         _remove(bid, out, in_place, dry_run)
         return
     choices = Choices(
-        _columns(columns), form, width, limit, target, parity, mortise, mortise if top_mortise is None else top_mortise,
-        play,
+        _columns(columns), form, host, width, limit, target, parity, mortise,
+        mortise if top_mortise is None else top_mortise, play,
     )  # fmt: skip
     said = {"opening": opening, "width": width_column, "qty": qty, "height": height, "count": count_column}
     wanted = Wanted({role: text for role, text in said.items() if text}, header_row, unit)

@@ -19,6 +19,7 @@ from railfuncs.books.addition.styles import Styles
 from railfuncs.books.addition.workbook import SheetEntry, TableEntry, Workbook
 from railfuncs.errors import BookError
 
+_LONG = 100  # rows from which on a column's formulas are shared
 _BEYOND_CELLS = ("conditionalFormatting", "dataValidation")
 
 
@@ -36,6 +37,8 @@ def placed(book: Workbook, entry: SheetEntry, block_table: TableEntry | None, wi
 
     Right of everything in the sheet; a table is joined where nothing stands right of it in its rows.
     """
+    if any(relation.kind.endswith("/pivotTable") for relation in book.relations(entry.part)):
+        raise BookError(f"sheet {entry.title} holds a pivot table, which could grow over new columns")
     sheet = book.sheet(entry)
     tables = book.tables(entry)
     if block_table is not None:
@@ -87,8 +90,9 @@ def edited(book: Workbook, plans: dict[str, list[Plan]]) -> Edited:
 def _edit_sheet(sheet: Sheet, plans: list[Plan], styles: Styles, notes: list[str]) -> tuple[bytes, list[Undo]]:
     changes = Changes(sheet.markup.content)
     new_cells: dict[int, list[tuple[int, bytes]]] = {}
+    shared = sheet.shared_formulas
     for plan in plans:
-        for row_number, cells in _cells(sheet, plan, styles).items():
+        for row_number, cells in _cells(sheet, plan, styles, shared + 1000 * plans.index(plan)).items():
             new_cells.setdefault(row_number, []).extend(cells)
     for row_number, cells in new_cells.items():
         here = sheet.rows[row_number]
@@ -120,57 +124,92 @@ def _put_cells(sheet: Sheet, changes: Changes, number: int, cells: list[tuple[in
         changes.insert(row.end, joined)
 
 
-def _cells(sheet: Sheet, plan: Plan, styles: Styles) -> dict[int, list[tuple[int, bytes]]]:
+def _cells(sheet: Sheet, plan: Plan, styles: Styles, shared: int) -> dict[int, list[tuple[int, bytes]]]:
     """The XML of a block's new cells by row: header, data, and bare format where a neighbour is dressed."""
     block = plan.block
     out: dict[int, list[tuple[int, bytes]]] = {}
     prefix = sheet.markup.prefix
     bottom = block.table.area.bottom if plan.joins_table and block.table else block.last_row
-    for row in sheet.rows:
-        if not block.header_row <= row <= bottom:
-            continue
-        neighbour = sheet.cell(row, block.look)
-        style = neighbour.style if neighbour else 0
-        for offset, column in enumerate(plan.columns):
-            place = plan.start + offset
-            address = f"{get_column_letter(place)}{row}"
+    rows = [row for row in sheet.rows if block.header_row <= row <= bottom]
+    looks = {row: sheet.cell(row, block.look) for row in rows}
+    for offset, column in enumerate(plan.columns):
+        place = plan.start + offset
+        letter = get_column_letter(place)
+        formulas = _Formulas(prefix, column, letter, shared)
+        shared += formulas.numbers
+        dressed: dict[int, bytes] = {}
+        for row in rows:
+            neighbour = looks[row]
+            style = neighbour.style if neighbour else 0
+            opening = b'<%sc r="%s%d"' % (prefix, letter.encode(), row)
             if row == block.header_row:
-                made = _cell(prefix, address, style, Entry(None, column.header))
-            elif row in column.cells:
-                made = _cell(prefix, address, styles.like(style, column.number_format), column.cells[row])
-            elif neighbour is not None and style:
-                made = b'<%sc r="%s" s="%d"/>' % (prefix, address.encode(), style)
+                made = opening + _styled(style) + _content(prefix, b"", column.header)
+            elif (entry := column.cells.get(row)) is not None:
+                if style not in dressed:
+                    dressed[style] = _styled(styles.like(style, column.number_format))
+                made = opening + dressed[style] + _content(prefix, formulas.of(row, entry), entry.value)
+            elif style:
+                made = opening + _styled(style) + b"/>"
             else:
                 continue
             out.setdefault(row, []).append((place, made))
     return out
 
 
-def _cell(prefix: bytes, address: str, style: int, entry: Entry) -> bytes:
-    opening = b'<%sc r="%s"' % (prefix, address.encode())
-    if style:
-        opening += b' s="%d"' % style
-    p, value = prefix, entry.value
-    if entry.formula is None:
-        if isinstance(value, str):
-            return opening + b' t="inlineStr"><%sis><%st%s>%s</%st></%sis></%sc>' % (
-                p, p, _kept_spaces(value), text(value), p, p, p,
+class _Formulas:
+    """The formulas of a column. In a long one, rows with the same formula share it, as spreadsheets do."""
+
+    def __init__(self, prefix: bytes, column: Column, letter: str, first: int) -> None:
+        self._name = prefix + b"f"
+        rows: dict[str, list[int]] = {}
+        if len(column.cells) >= _LONG:
+            for row, entry in column.cells.items():
+                if entry.template:
+                    rows.setdefault(entry.template, []).append(row)
+        self._shared: dict[str, tuple[int, bytes]] = {}
+        self._heads: dict[int, bytes] = {}
+        for template, places in rows.items():
+            if len(places) < 2:
+                continue
+            number_of = first + len(self._shared)
+            head = b'<%s t="shared" ref="%s" si="%d">' % (
+                self._name, f"{letter}{places[0]}:{letter}{places[-1]}".encode(), number_of,
             )  # fmt: skip
-        return opening + b"><%sv>%s</%sv></%sc>" % (p, number(value).encode(), p, p)
-    formula = b"<%sf>%s</%sf>" % (p, text(entry.formula), p)
-    if isinstance(value, str):
-        return opening + b' t="str">%s<%sv%s>%s</%sv></%sc>' % (formula, p, _kept_spaces(value), text(value), p, p)
-    return opening + b">%s<%sv>%s</%sv></%sc>" % (formula, p, number(value).encode(), p, p)
+            self._heads[places[0]] = head
+            self._shared[template] = (places[0], b'<%s t="shared" si="%d"/>' % (self._name, number_of))
+        self.numbers = len(self._shared)
+
+    def of(self, row: int, entry: Entry) -> bytes:
+        if entry.formula is None:
+            return b""
+        if entry.template in self._shared:
+            first, follower = self._shared[entry.template]
+            if row != first:
+                return follower
+            return self._heads[row] + text(entry.formula) + b"</" + self._name + b">"
+        return b"<" + self._name + b">" + text(entry.formula) + b"</" + self._name + b">"
+
+
+def _styled(style: int) -> bytes:
+    return b' s="%d"' % style if style else b""
+
+
+def _content(p: bytes, formula: bytes, value: Any) -> bytes:
+    """The rest of a cell after its format: kind, formula, value."""
+    if not isinstance(value, str):
+        return b">%s<%sv>%s</%sv></%sc>" % (formula, p, number(value).encode(), p, p)
+    if formula:
+        return b' t="str">%s<%sv%s>%s</%sv></%sc>' % (formula, p, _kept_spaces(value), text(value), p, p)
+    return b' t="inlineStr"><%sis><%st%s>%s</%st></%sis></%sc>' % (p, p, _kept_spaces(value), text(value), p, p, p)
 
 
 def _kept_spaces(value: str) -> bytes:
     return b' xml:space="preserve"' if value != value.strip() else b""
 
 
-def number(value: Any) -> str:
+def number(value: Fraction | int | float) -> str:
     """A number as it is stored in a cell: whole where it is whole, else the nearest double."""
-    exact = Fraction(value)
-    return str(exact.numerator) if exact.denominator == 1 else repr(float(exact))
+    return str(int(value)) if value == int(value) else repr(float(value))
 
 
 def _widen_dimension(sheet: Sheet, changes: Changes, last: int) -> None:

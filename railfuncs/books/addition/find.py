@@ -37,7 +37,7 @@ class Found:
 
     @property
     def letter(self) -> str:
-        return get_column_letter(self.column)
+        return str(get_column_letter(self.column))
 
 
 @dataclass
@@ -72,9 +72,10 @@ def _words() -> list[tuple[str, tuple[str, ...], int]]:
         return [(row["role"], tuple(row["words"].split()), int(row["rank"])) for row in csv.DictReader(file)]
 
 
-def _tokens(header: str) -> list[str]:
+@lru_cache(maxsize=65536)
+def _tokens(header: str) -> tuple[str, ...]:
     lowered = header.lower().replace("#", " no of ").replace("no.", " no ").replace("pcs", " ")
-    return re.findall(r"[a-z]+", lowered)
+    return tuple(re.findall(r"[a-z]+", lowered))
 
 
 @cache
@@ -100,9 +101,9 @@ def meaning(header: str) -> tuple[str, int] | None:
     return None if best is None or best[2] == "other" else (best[2], best[1])
 
 
-def _holds(tokens: list[str], phrase: tuple[str, ...]) -> bool:
+def _holds(tokens: tuple[str, ...], phrase: tuple[str, ...]) -> bool:
     size = len(phrase)
-    return any(tuple(tokens[i : i + size]) == phrase for i in range(len(tokens) - size + 1))
+    return any(tokens[i : i + size] == phrase for i in range(len(tokens) - size + 1))
 
 
 def unit_of(header: str) -> str | None:

@@ -38,6 +38,7 @@ class Choices:
 
     columns: tuple[str, ...] = ()
     form: str = "formulas"
+    host: str = "excel"  # whose spelling of the functions' names
     width: Fraction | None = None
     limit: Fraction = Fraction(spacing.LIMIT)
     target: Fraction = Fraction(0)
@@ -160,12 +161,21 @@ def _refuse_names_taken(plan: Plan) -> None:
             )
 
 
+def _roles_needed(plan: Plan) -> list[str]:
+    """The columns of the sheet that the new ones rest on."""
+    keys = {column.key for column in plan.columns}
+    needed = {"count": "count" not in keys, "qty": "pieces" in keys, "height": "cut" in keys}
+    return ["opening", "width", *(role for role, wanted in needed.items() if wanted)]
+
+
 class _Names:
     """How a block's cells are referred to: by address in any row, or by name within a table."""
 
     def __init__(self, plan: Plan, by_name: bool) -> None:
         self.plan = plan
         self.by_name = by_name
+        self.roles = _roles_needed(plan)
+        self.read = [plan.block.columns[role].column for role in self.roles if role in plan.block.columns]
         self.known: dict[tuple[Any, ...], dict[str, str]] = {}
         self.rows: dict[tuple[Any, ...], tuple[dict[str, str], dict[str, Any], list[str]]] = {}
 
@@ -191,7 +201,7 @@ class _Names:
 
 def _plan_row(plan: Plan, row: int, unit: str, choices: Choices, names: _Names) -> None:
     sheet = plan.block.sheet
-    cells = [sheet.cell(row, found.column) for found in plan.block.columns.values()]
+    cells = [sheet.cell(row, column) for column in names.read]
     key = tuple((cell.kind, cell.inner) if cell else None for cell in cells)
     if key not in names.rows:
         names.rows[key] = _of_row(plan, row, unit, choices, names)
@@ -219,7 +229,7 @@ def _of_row(
             "opening": _operand(plan, row, block.columns["opening"], unit, names),
             "width": _width(plan, row, unit, choices, names),
         }
-        for role in ("qty", "height", "count"):
+        for role in names.roles[2:]:
             if role in block.columns:
                 inputs[role] = _operand(plan, row, block.columns[role], unit, names)
     except RuleError as error:
@@ -337,6 +347,17 @@ def _values(steps: list[_Step], values: dict[str, Any]) -> dict[str, Any]:
     return values
 
 
+def _spelt(key: str, host: str) -> str:
+    """A function's name as files for that host hold it."""
+    name = _FUNCTIONS[key]
+    if host == "excel":
+        return name
+    from railfuncs.catalogue import functions
+    from railfuncs.hosts.calc import file_name
+
+    return file_name(functions()[name])
+
+
 def _formulas(
     plan: Plan, steps: list[_Step], inputs: dict[str, _Operand], names: _Names, choices: Choices
 ) -> dict[str, str]:
@@ -348,7 +369,7 @@ def _formulas(
         arguments = [known[a[1:]] if isinstance(a, str) and a[:1] == "@" else a for a in step.arguments]
         with tracing() as trace:
             called = functions and step.key in _FUNCTIONS
-            made = call(_FUNCTIONS[step.key], *arguments) if called else step.rule(*arguments)
+            made = call(_spelt(step.key, choices.host), *arguments) if called else step.rule(*arguments)
         own_count = names.new("count") is None  # ours is guarded once, and what rests on it is blank with it
         if step.key in ("count", "cut") or (step.key in ("gap", "oc") and own_count):
             for condition, _ in reversed(trace.needs):
@@ -363,7 +384,7 @@ def _formulas(
 
 def _by_heart(expression: Any) -> bool:
     """Whether an operand is a text length that guards itself."""
-    parts = getattr(expression, "parts", ())
+    parts: tuple[Any, ...] = getattr(expression, "parts", ())
     return bool(parts) and isinstance(parts[0], str) and parts[0] == "IF"
 
 
@@ -375,7 +396,10 @@ def _plan_table_formulas(plan: Plan, unit: str, choices: Choices) -> None:
         return
     names = _Names(plan, True)
     inputs = {}
-    for role, found in plan.block.columns.items():
+    for role in names.roles:
+        found = plan.block.columns.get(role)
+        if found is None:
+            continue
         if not table.area.left <= found.column <= table.area.right:
             return
         reference = names.own(found)

@@ -110,6 +110,8 @@ class Sheet:
         self._formula = re.compile(rb"<%sf(%s)\s*(?:/>|>([^<]*)</%sf\s*>)" % (prefix, ATTRS, prefix))
         self._parsed: dict[int, dict[int, Cell]] = {}
         self._one: dict[tuple[int, int], Cell | None] = {}
+        self._rests: dict[bytes, tuple[int, str]] = {}
+        self._last: dict[int, int] = {}
         self._start_cell = b"<%sc" % prefix
         begin, stop = data.end, self.data_end[0]
         opened = self.markup.seen.count(b"<%sc " % prefix, begin, stop)
@@ -147,7 +149,8 @@ class Sheet:
         return found
 
     def _row_number(self, tag: Tag, last: int) -> int:
-        written = tag.get("r")
+        plain = _ROW_R.match(tag.attrs)
+        written = plain[1].decode() if plain else tag.get("r")
         number = last + 1 if written is None else int(written) if written.isdigit() else 0
         if not last < number <= LAST_ROW:
             raise BookError(f"sheet {self.title} numbers its rows in a way that cannot be edited safely")
@@ -191,17 +194,27 @@ class Sheet:
         found = self._cell.match(seen, at, place.end) if at >= 0 else None
         if found is None:
             return None
-        _, style, kind = _cell_attributes(found[1])
+        rest = found[1][found[1].index(b'"', 4) :]  # what follows the address is the same in many cells
+        if rest not in self._rests:
+            _, style, kind = _cell_attributes(found[1])
+            self._rests[rest] = (style, kind)
+        style, kind = self._rests[rest]
         return Cell(column, style, kind, found[2] or b"")
 
     def last_column(self, row: int) -> int:
         """The last column of a row in which a cell stands; 0 if none does."""
+        if row not in self._last:
+            self._last[row] = self._last_of(row)
+        return self._last[row]
+
+    def _last_of(self, row: int) -> int:
         place = self.rows[row]
         if self._addressed:
             at = self.markup.seen.rfind(self._start_cell + b" ", place.start, place.end)
-            found = self._cell.match(self.markup.seen, at, place.end) if at >= 0 else None
+            found = _CELL_R.match(self.markup.seen, at + len(self._start_cell)) if at >= 0 else None
             if found:
-                return _cell_attributes(found[1])[0]
+                column: int = column_index_from_string(found[1].decode().upper())
+                return column
         return max(self.cells(row), default=0)
 
     def rows_with(self, indices: frozenset[int], most: int = LAST_ROW) -> list[int]:
@@ -249,6 +262,12 @@ class Sheet:
         found = self._formula.search(cell.inner) if cell else None
         return None if found is None else unescape((found[2] or b"").decode("utf-8"))
 
+    @property
+    def shared_formulas(self) -> int:
+        """How many numbers for shared formulas are taken: the first free one."""
+        numbers = re.findall(rb"""\ssi=["'](\d+)["']""", self.markup.seen[self.data.end : self.data_end[0]])
+        return max((int(number) for number in set(numbers)), default=-1) + 1
+
     @cached_property
     def merges(self) -> list[Area]:
         return self._areas("mergeCell")
@@ -267,6 +286,7 @@ class Sheet:
         return max([edge, *(area(ref.decode()).right for ref in refs)])
 
 
+_ROW_R = re.compile(rb' r="(\d+)"')
 _CELL_R = re.compile(rb"""\sr\s*=\s*["']([A-Za-z]{1,3})\d""")
 _CELL_S = re.compile(rb"""\ss\s*=\s*["'](\d+)""")
 _CELL_T = re.compile(rb"""\st\s*=\s*["'](\w+)""")

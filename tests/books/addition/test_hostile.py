@@ -12,7 +12,6 @@ import openpyxl
 import pytest
 
 from railfuncs.books.addition.command import add
-from railfuncs.books.addition.package import Package
 from railfuncs.errors import BookError
 from tests.books.addition.test_sheets import SHEETS
 
@@ -176,8 +175,3 @@ def test_length_that_is_a_formula_in_disguise(tmp_path: Path) -> None:
     assert '"5\' 3-1/2"""' in sheet["C2"].value
     assert sheet["C3"].value is None
     assert "cmd" not in str([cell.value for row in sheet["C1:Z9"] for cell in row])
-
-
-def test_too_big_unpacked() -> None:
-    with pytest.raises(BookError, match="not an Excel workbook|damaged"):
-        Package(b"PK\x05\x06" + b"\0" * 10, "bid.xlsx")

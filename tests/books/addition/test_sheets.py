@@ -231,3 +231,9 @@ def test_functions(tmp_path: Path) -> None:
     assert sheet["G4"].value == '=IF(AND(ISNUMBER(B4),ISNUMBER(C4)),RAIL_COUNT(B4,C4,4,0,"any"),"")'
     assert sheet["H4"].value.endswith('RAIL_GAP(B4,C4,G4),"")')
     assert openpyxl.load_workbook(out, data_only=True)["Balconies"]["G4"].value == 16
+
+
+def test_functions_as_calc_spells_them(tmp_path: Path) -> None:
+    out = tmp_path / "out.xlsx"
+    run([str(SHEETS / "balconies.xlsx"), "-o", str(out), "--as", "functions", "--host", "calc"])
+    assert "RAIL.COUNT(B4," in openpyxl.load_workbook(out)["Balconies"]["G4"].value

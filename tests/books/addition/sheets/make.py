@@ -1,4 +1,6 @@
-"""Six bid sheets of our own invention, as different as estimators' sheets are. `python -m tests.books.addition.sheets.make`
+"""Six bid sheets of our own invention, as different as estimators' sheets are.
+
+Made anew by `python -m tests.books.addition.sheets.make`.
 
 They hold what a general writer would lose: drawn shapes, header pictures, sparklines, extended conditional formats,
 form controls, notes, tables, outlines, validation, a namespace prefix.
