@@ -33,6 +33,16 @@ class _Length(click.ParamType[Fraction]):
             self.fail(str(error), param, ctx)
 
 
+class _Money(click.ParamType[Fraction]):
+    name = "price"
+
+    def convert(self, value: object, param: click.Parameter | None, ctx: click.Context | None) -> Fraction:
+        try:
+            return Fraction(str(value).strip().lstrip("$"))
+        except (ValueError, ZeroDivisionError):
+            self.fail(f"'{value}' is not a price; write it like 4.35", param, ctx)
+
+
 _LENGTH = _Length()
 
 
@@ -59,6 +69,7 @@ _LENGTH = _Length()
 @click.option("--mortise", type=_LENGTH, help="Mortise depth in shoe and rail, for the cut length.")
 @click.option("--top-mortise", type=_LENGTH, help="Mortise depth in the rail, where it differs.")
 @click.option("--play", type=_LENGTH, default="0", help="What a baluster is cut short by so that it drops in.")
+@click.option("--each", type=_Money(), help="Price of one baluster, for a column of prices.")
 @click.option("--opening", help="Header text or column letter of the openings.")
 @click.option("--width-column", help="Header text or column letter of the baluster widths.")
 @click.option("--qty", help="Header text or column letter of how many runs.")
@@ -70,7 +81,7 @@ _LENGTH = _Length()
 def add(
     bid: Path, out: Path | None, in_place: bool, dry_run: bool, remove: bool, live: bool, columns: str | None,
     form: str, host: str, width: Fraction | None, limit: Fraction, target: Fraction, parity: str,
-    mortise: Fraction | None, top_mortise: Fraction | None, play: Fraction, opening: str | None,
+    mortise: Fraction | None, top_mortise: Fraction | None, play: Fraction, each: Fraction | None, opening: str | None,
     width_column: str | None, qty: str | None, height: str | None, count_column: str | None, header_row: int | None,
     unit: str | None, sheets: tuple[str, ...],
 ) -> None:  # fmt: skip
@@ -90,7 +101,7 @@ def add(
         return
     choices = Choices(
         _columns(columns), form, host, width, limit, target, parity, mortise,
-        mortise if top_mortise is None else top_mortise, play,
+        mortise if top_mortise is None else top_mortise, play, each,
     )  # fmt: skip
     said = {"opening": opening, "width": width_column, "qty": qty, "height": height, "count": count_column}
     wanted = Wanted({role: text for role, text in said.items() if text}, header_row, unit)

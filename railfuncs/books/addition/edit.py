@@ -2,8 +2,10 @@
 
 import io
 import zipfile
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from fractions import Fraction
+from itertools import count
 from typing import Any
 from xml.parsers import expat
 
@@ -90,9 +92,9 @@ def edited(book: Workbook, plans: dict[str, list[Plan]]) -> Edited:
 def _edit_sheet(sheet: Sheet, plans: list[Plan], styles: Styles, notes: list[str]) -> tuple[bytes, list[Undo]]:
     changes = Changes(sheet.markup.content)
     new_cells: dict[int, list[tuple[int, bytes]]] = {}
-    shared = sheet.shared_formulas
+    shared = count(sheet.shared_formulas)
     for plan in plans:
-        for row_number, cells in _cells(sheet, plan, styles, shared + 1000 * plans.index(plan)).items():
+        for row_number, cells in _cells(sheet, plan, styles, shared).items():
             new_cells.setdefault(row_number, []).extend(cells)
     for row_number, cells in new_cells.items():
         here = sheet.rows[row_number]
@@ -124,7 +126,7 @@ def _put_cells(sheet: Sheet, changes: Changes, number: int, cells: list[tuple[in
         changes.insert(row.end, joined)
 
 
-def _cells(sheet: Sheet, plan: Plan, styles: Styles, shared: int) -> dict[int, list[tuple[int, bytes]]]:
+def _cells(sheet: Sheet, plan: Plan, styles: Styles, shared: Iterator[int]) -> dict[int, list[tuple[int, bytes]]]:
     """The XML of a block's new cells by row: header, data, and bare format where a neighbour is dressed."""
     block = plan.block
     out: dict[int, list[tuple[int, bytes]]] = {}
@@ -136,7 +138,6 @@ def _cells(sheet: Sheet, plan: Plan, styles: Styles, shared: int) -> dict[int, l
         place = plan.start + offset
         letter = get_column_letter(place)
         formulas = _Formulas(prefix, column, letter, shared)
-        shared += formulas.numbers
         dressed: dict[int, bytes] = {}
         for row in rows:
             neighbour = looks[row]
@@ -159,7 +160,7 @@ def _cells(sheet: Sheet, plan: Plan, styles: Styles, shared: int) -> dict[int, l
 class _Formulas:
     """The formulas of a column. In a long one, rows with the same formula share it, as spreadsheets do."""
 
-    def __init__(self, prefix: bytes, column: Column, letter: str, first: int) -> None:
+    def __init__(self, prefix: bytes, column: Column, letter: str, numbers: Iterator[int]) -> None:
         self._name = prefix + b"f"
         rows: dict[str, list[int]] = {}
         if len(column.cells) >= _LONG:
@@ -171,13 +172,12 @@ class _Formulas:
         for template, places in rows.items():
             if len(places) < 2:
                 continue
-            number_of = first + len(self._shared)
+            number_of = next(numbers)
             head = b'<%s t="shared" ref="%s" si="%d">' % (
                 self._name, f"{letter}{places[0]}:{letter}{places[-1]}".encode(), number_of,
             )  # fmt: skip
             self._heads[places[0]] = head
             self._shared[template] = (places[0], b'<%s t="shared" si="%d"/>' % (self._name, number_of))
-        self.numbers = len(self._shared)
 
     def of(self, row: int, entry: Entry) -> bytes:
         if entry.formula is None:

@@ -18,17 +18,18 @@ from railfuncs.rules.job import times
 from railfuncs.rules.measure import SIXTEENTH, round_to
 from railfuncs.tracing import Ref, both, call, formula, is_number, tracing, where
 
-COLUMNS = ("count", "gap", "oc", "tape", "cut", "pieces")
+COLUMNS = ("count", "gap", "oc", "tape", "cut", "pieces", "price")
 LONGEST_FORMULA = 8192  # characters; Excel's own limit
 _ROW = "\0"  # stands for the row's number in a formula that is made once and filled in for every row
 _FROM_INCHES = {"in": Fraction(1), "mm": 1 / lengths.MM}
 _INCHES = {"in": Fraction(1), "ft": Fraction(12), "mm": lengths.MM, "cm": 10 * lengths.MM, "m": 1000 * lengths.MM}
 _HEADERS = {
     "count": "Balusters", "gap": "Gap ({})", "oc": "On center ({})", "tape": "Gap on tape", "cut": "Cut length ({})",
-    "pieces": "Pieces",
+    "pieces": "Pieces", "price": "Baluster price",
 }  # fmt: skip
 _FUNCTIONS = {
     "count": "RAIL_COUNT", "gap": "RAIL_GAP", "oc": "RAIL_OC", "tape": "RAIL_ROUND", "cut": "RAIL_CUT_BALUSTER",
+    "price": "RAIL_LINE",
 }  # fmt: skip
 
 
@@ -46,6 +47,7 @@ class Choices:
     bottom_depth: Fraction | None = None
     top_depth: Fraction | None = None
     play: Fraction = Fraction(0)
+    each: Fraction | None = None  # price of one baluster
 
 
 @dataclass
@@ -107,16 +109,19 @@ def columns_for(block: Block, choices: Choices) -> tuple[str, ...]:
                 f"sheet {block.sheet.title} row {block.header_row}: a cut length needs a column of clear heights"
                 " (--height) and the mortise depths (--mortise)"
             )
+        if "price" in wanted and choices.each is None:
+            raise BookError("a price needs what one baluster costs, such as --each 4.35")
         if "pieces" in wanted and "qty" not in has:
             raise BookError(
                 f"sheet {block.sheet.title} row {block.header_row}: pieces need a column that says how many runs"
                 " (--qty)"
             )
-        counted = {"gap", "oc", "tape", "pieces"} & set(wanted) and "count" not in has
+        counted = {"gap", "oc", "tape", "pieces", "price"} & set(wanted) and "count" not in has
         return tuple(key for key in COLUMNS if key in wanted or (key == "count" and counted))
     missing = {"count"} if "count" in has else set()
     missing |= set() if "height" in has and depths else {"cut"}
     missing |= set() if "qty" in has else {"pieces"}
+    missing |= set() if choices.each is not None else {"price"}
     return tuple(key for key in COLUMNS if key not in missing)
 
 
@@ -130,7 +135,7 @@ def planned(block: Block, start: int, joins_table: bool, choices: Choices) -> Pl
     unit = unit_of_block(block)
     keys = columns_for(block, choices)
     # A fraction format is exact for a number already rounded to a tape's mark, and only for such a one.
-    formats = {"count": "0", "pieces": "0", "tape": "# ??/??" if unit == "in" else "0"}
+    formats = {"count": "0", "pieces": "0", "price": "#,##0.00", "tape": "# ??/??" if unit == "in" else "0"}
     columns = [
         Column(key, _HEADERS[key].format(unit), formats.get(key, "0.000" if unit == "in" else "0.0")) for key in keys
     ]
@@ -327,6 +332,11 @@ def _steps(plan: Plan, inputs: dict[str, _Operand], unit: str, choices: Choices)
         steps.append(_Step("tape", round_to, ("@gap", SIXTEENTH if unit == "in" else Fraction(1))))
     if "pieces" in keys:
         steps.append(_Step("pieces", times, ("@count", "@qty")))
+    if "price" in keys:
+        from railfuncs.rules import price  # only where a price is asked for
+
+        pieces = "@pieces" if "pieces" in keys else "@count"
+        steps.append(_Step("price", price.line, (pieces, choices.each)))
     if "cut" in keys:
         depths = [(choices.bottom_depth or 0) * scale, (choices.top_depth or 0) * scale, choices.play * scale]
         steps.append(_Step("cut", cutting.cut_baluster, ("@height", *depths)))

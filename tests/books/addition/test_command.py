@@ -10,7 +10,8 @@ from openpyxl.worksheet.table import Table
 
 from railfuncs.books.addition.command import add
 from railfuncs.errors import BookError
-from tests.books.addition.test_sheets import CASES, SHEETS
+from tests.books.addition.test_sheets import CASES, SHEETS, Case
+from tests.office import Office
 
 pytestmark = pytest.mark.filterwarnings("ignore:.*extension is not supported")
 
@@ -32,7 +33,7 @@ def bid(tmp_path: Path) -> Path:
 
 
 @pytest.mark.parametrize("case", CASES, ids=lambda case: case.file)
-def test_only_what_must_change_changes(case, tmp_path: Path) -> None:
+def test_only_what_must_change_changes(case: Case, tmp_path: Path) -> None:
     out = tmp_path / "out.xlsx"
     run(SHEETS / case.file, "-o", out, *case.options)
     old, new = parts(SHEETS / case.file), parts(out)
@@ -43,7 +44,7 @@ def test_only_what_must_change_changes(case, tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("case", CASES, ids=lambda case: case.file)
-def test_twice_and_back(case, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_twice_and_back(case: Case, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Adding twice adds once; taking away gives every part back to the byte."""
     out, again = tmp_path / "out.xlsx", tmp_path / "again.xlsx"
     run(SHEETS / case.file, "-o", out, *case.options)
@@ -120,7 +121,8 @@ def test_the_person_may_say_otherwise(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("options", "sentence"),
     [
-        (["--columns", "price"], "there is no column 'price'"),
+        (["--columns", "weight"], "there is no column 'weight'"),
+        (["--columns", "price"], "--each"),
         (["--columns", "cut"], "needs a column of clear heights"),
         (["--sheet", "Attic"], "has no sheet Attic; it has Balconies"),
         (["-o", "nowhere/out.xlsx"], "there is no folder nowhere"),
@@ -209,17 +211,52 @@ def test_rows_that_cannot_be_read_are_said(tmp_path: Path, capsys: pytest.Captur
     assert "row 8 is left blank: the spreadsheet has turned this length into a date" in said
 
 
-def test_many_rows_share_one_formula_each(tmp_path: Path) -> None:
-    """A long sheet: every row right, hidden texts inert, and the file not swollen."""
+def test_many_rows_share_one_formula_each(tmp_path: Path, office: Office) -> None:
+    """A long sheet of two blocks: every row right, stored and recalculated, and the file not swollen."""
     path, out = tmp_path / "long.xlsx", tmp_path / "out.xlsx"
     book = openpyxl.Workbook()
-    book.active.append(("Run", "Opening (in)"))
-    for row in range(2, 1502):
-        book.active.append((f"R{row}", 20 + row / 16))
+    sheet = book.active
+    for start in (1, 402):
+        sheet.append(("Run", "Opening (in)"))
+        for row in range(start + 1, start + 401):
+            sheet.append((f"R{row}", 20 + row / 16))
     book.save(path)
     run(path, "-o", out, "--width", "1/2", "--columns", "count,gap")
     stored = openpyxl.load_workbook(out, data_only=True).active
-    for row in range(2, 1502):
+    now = office.read(out)["Sheet"]
+    assert parts(out)["xl/worksheets/sheet1.xml"].count(b'<f t="shared" ref=') == 2 * 2
+    for row in (*range(2, 402), *range(403, 803)):
         count, opening = stored.cell(row, 3).value, 20 + row / 16
         assert (opening - count / 2) / (count + 1) < 4 <= (opening - (count - 1) / 2) / count
-        assert stored.cell(row, 4).value == pytest.approx((opening - count / 2) / (count + 1), abs=1e-12)
+        gap = pytest.approx((opening - count / 2) / (count + 1), abs=1e-12)
+        assert (now[f"C{row}"], now[f"D{row}"], stored.cell(row, 4).value) == (count, gap, gap)
+
+
+@pytest.mark.parametrize("opening", [0, -5, 0.5, 0.25])
+def test_rows_that_no_rail_can_be_built_from(
+    opening: float, tmp_path: Path, office: Office, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Said, blank in the file, and blank still when recalculated; right once a sound opening is typed."""
+    path, out = tmp_path / "bid.xlsx", tmp_path / "out.xlsx"
+    book = openpyxl.Workbook()
+    for row in (("Run", "Opening (in)", "Qty"), ("a", opening, 1), ("b", 72, 1)):
+        book.active.append(row)
+    book.save(path)
+    run(path, "-o", out, "--width", "1/2")
+    assert "row 2 is left blank: the " in capsys.readouterr().out
+    now = office.read(out)["Sheet"]
+    assert {now.get(f"{letter}2", "") for letter in "DEFGH"} == {""}
+    assert now["D3"] == 16
+    assert office.change_and_read(out, {("Sheet", "B2"): 72.0})["Sheet"]["D2"] == 16
+
+
+def test_target_parity_and_price(bid: Path, office: Office) -> None:
+    """72 in clear with 1/2 in balusters, about 3 1/2 in wanted, an odd count: 17 (common practice, no source)."""
+    run(bid, "--in-place", "--target", "3 1/2", "--parity", "odd", "--each", "4.35")
+    now = office.read(bid)["Balconies"]
+    assert now["G4"] == 17
+    assert now["H4"] == pytest.approx(63.5 / 18, abs=1e-12)
+    assert now["L3"] == "Baluster price"
+    assert now["L4"] == pytest.approx(73.95, abs=1e-9)
+    stored = openpyxl.load_workbook(bid, data_only=True)["Balconies"]
+    assert (stored["G4"].value, stored["L4"].value) == (17, 73.95)
