@@ -1,6 +1,7 @@
 """Putting planned columns into a workbook's parts by splicing bytes; every other part stays as it is."""
 
 import io
+import re
 import zipfile
 from collections.abc import Iterator
 from dataclasses import dataclass, field
@@ -21,6 +22,7 @@ from railfuncs.books.addition.styles import Styles
 from railfuncs.books.addition.workbook import SheetEntry, TableEntry, Workbook
 from railfuncs.errors import BookError
 
+_SPANS = re.compile(rb"""\sspans=["']\d+:(\d+)["']""")
 _LONG = 100  # rows from which on a column's formulas are shared
 _BEYOND_CELLS = ("conditionalFormatting", "dataValidation")
 
@@ -100,11 +102,10 @@ def _edit_sheet(sheet: Sheet, plans: list[Plan], styles: Styles, notes: list[str
         here = sheet.rows[row_number]
         cells.sort()
         _put_cells(sheet, changes, row_number, cells)
-        spans = here.tag.get("spans")
-        if spans and spans.count(":") == 1 and spans.replace(":", "").isdigit():
-            first, last = spans.split(":")
-            if cells[-1][0] > int(last):
-                changes.set_attribute(here.tag, "spans", f"{first}:{cells[-1][0]}")
+        spans = _SPANS.search(here.tag.attrs)
+        if spans and cells[-1][0] > int(spans[1]):
+            place = here.tag.attrs_start
+            changes.replace(place + spans.start(1), place + spans.end(1), b"%d" % cells[-1][0])
     _widen_dimension(sheet, changes, max(plan.last for plan in plans))
     _set_widths(sheet, changes, plans)
     for plan in plans:

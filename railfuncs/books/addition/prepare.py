@@ -7,8 +7,10 @@ from openpyxl.styles.numbers import is_date_format
 from openpyxl.utils import get_column_letter
 
 from railfuncs.books.addition import find, record
+from railfuncs.books.addition.edit import placed
 from railfuncs.books.addition.package import Package
-from railfuncs.books.addition.plan import Choices, Plan, columns_for, planned
+from railfuncs.books.addition.plan import Choices, Plan
+from railfuncs.books.addition.reckon import columns_for, planned
 from railfuncs.books.addition.styles import Styles
 from railfuncs.books.addition.workbook import SheetEntry, Workbook
 from railfuncs.errors import BookError
@@ -62,19 +64,13 @@ def prepare(
             dates.set_aside(block)
             if block.rows:
                 keys = columns_for(block, choices)
-                start, joins = _place(book, entry, block, len(keys))
+                start, joins = placed(book, entry, block.table, len(keys))
                 plans.append(planned(block, start, joins, choices))
         if plans:
             prepared.plans[entry.part] = plans
     if not prepared.plans:
         raise find.not_found(seen)
     return prepared
-
-
-def _place(book: Workbook, entry: SheetEntry, block: find.Block, width: int) -> tuple[int, bool]:
-    from railfuncs.books.addition.edit import placed
-
-    return placed(book, entry, block.table, width)
 
 
 def _chosen(book: Workbook, sheets: tuple[str, ...]) -> list[SheetEntry]:

@@ -112,11 +112,13 @@ class Sheet:
         self._one: dict[tuple[int, int], Cell | None] = {}
         self._rests: dict[bytes, tuple[int, str]] = {}
         self._last: dict[int, int] = {}
+        self._end_cell = b"</%sc>" % prefix
         self._start_cell = b"<%sc" % prefix
         begin, stop = data.end, self.data_end[0]
         opened = self.markup.seen.count(b"<%sc " % prefix, begin, stop)
         # Where every cell begins with its address, one can be found without reading the others.
         self._addressed = opened > 0 and opened == self.markup.seen.count(b'<%sc r="' % prefix, begin, stop)
+        self._addressed &= not self.markup.seen.count(b"</%sc " % prefix, begin, stop)
         self.lengths: dict[tuple[str, bytes, str], Any] = {}  # lengths already read, by what stands in the cell
 
     @property
@@ -191,15 +193,18 @@ class Sheet:
         at = seen.find(
             b'%s r="%s%d"' % (self._start_cell, get_column_letter(column).encode(), row), place.start, place.end
         )
-        found = self._cell.match(seen, at, place.end) if at >= 0 else None
-        if found is None:
+        if at < 0:
             return None
-        rest = found[1][found[1].index(b'"', 4) :]  # what follows the address is the same in many cells
-        if rest not in self._rests:
-            _, style, kind = _cell_attributes(found[1])
+        close = seen.find(b">", at)
+        rest = seen[seen.index(b'"', at + len(self._start_cell) + 4) : close]
+        if rest not in self._rests:  # what follows the address is the same in many cells
+            _, style, kind = _cell_attributes(rest)
             self._rests[rest] = (style, kind)
         style, kind = self._rests[rest]
-        return Cell(column, style, kind, found[2] or b"")
+        end = close if rest.endswith(b"/") else seen.find(self._end_cell, close, place.end)
+        if end < 0:
+            raise BookError(f"sheet {self.title}: a cell of row {row} does not end")
+        return Cell(column, style, kind, seen[close + 1 : end])
 
     def last_column(self, row: int) -> int:
         """The last column of a row in which a cell stands; 0 if none does."""
