@@ -28,3 +28,22 @@ def share(job: Path, output: Path, paper: str) -> None:
         click.echo(f"Wrote {file}")
     if made.left_out:
         click.echo(f"Left out, as notes, labour or money: {'; '.join(made.left_out)}.")
+
+
+@click.command()
+@click.argument("job", type=_FILE)
+@click.option("-o", "--output", type=_FILE, required=True, help="The folder to write in.")
+@_PAPER
+def strips(job: Path, output: Path, paper: str) -> None:
+    """Make paper for the shop: full-size layout strips, a card of marks for each run, and labels.
+
+    \b
+        railfuncs strips job.xlsx -o paper --paper a4
+    """
+    from railfuncs.books.sharing.share import shop_paper
+
+    files, pages = shop_paper(job, output, paper)
+    for file in files:
+        click.echo(f"Wrote {file}")
+    click.echo(f"The strips take {pages} page{'s' if pages > 1 else ''}: print at 100 %, and lay a tape on the ruler of"
+               " the first page before you trust them.")  # fmt: skip

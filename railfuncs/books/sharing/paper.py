@@ -40,3 +40,13 @@ def neutral(filename: Any, **settings: Any) -> Any:
     canvas.setCreator("railfuncs")
     canvas.setProducer("railfuncs")
     return canvas
+
+
+def fitted(canvas: Any, x: float, y: float, text: str, most: float, size: float, font: str = FONT) -> None:
+    """Write one line from x, in smaller letters where it would be longer than `most` points."""
+    from reportlab.pdfbase.pdfmetrics import stringWidth
+
+    shown = printable(text)
+    wide = stringWidth(shown, font, size)
+    canvas.setFont(font, size if wide <= most else size * most / wide)
+    canvas.drawString(x, y, shown)

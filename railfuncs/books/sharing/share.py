@@ -1,4 +1,4 @@
-"""A folder of what can be sent to a contractor: a workbook and a PDF of values."""
+"""Folders of what is sent to a contractor, and of paper for the shop."""
 
 import datetime
 import re
@@ -8,7 +8,9 @@ from pathlib import Path
 from railfuncs.books.files import replacing
 from railfuncs.books.sharing.choice import Shared, gather
 from railfuncs.books.sharing.document import write_document
-from railfuncs.books.sharing.reading import open_job
+from railfuncs.books.sharing.reading import laid_runs, open_job
+from railfuncs.books.sharing.shop import write_cards, write_labels
+from railfuncs.books.sharing.strips import write_strips
 from railfuncs.books.sharing.workbook import write_workbook
 from railfuncs.errors import BookError
 
@@ -52,3 +54,19 @@ def ready(folder: Path) -> None:
 
 def _slug(shared: Shared) -> str:
     return re.sub(r"[^a-z0-9]+", "-", shared.revision.casefold()).strip("-") or "1"
+
+
+def shop_paper(job: Path, folder: Path, paper: str = "letter") -> tuple[list[Path], int]:
+    """Write full-size strips, cards of marks and labels; return the files, and the pages of strips.
+
+    Raises:
+        BookError: one sentence; nothing is written then.
+    """
+    runs = laid_runs(open_job(job))
+    ready(folder)
+    files = [folder / f"{name}.pdf" for name in ("strips", "cards", "labels")]
+    with replacing(files[0]) as strips, replacing(files[1]) as cards, replacing(files[2]) as labels:
+        pages = write_strips(runs, strips, paper)
+        write_cards(runs, cards, paper)
+        write_labels(runs, labels, paper)
+    return files, pages
