@@ -105,10 +105,34 @@ def test_output_folder_that_does_not_exist(tmp_path: Path, capsys: pytest.Captur
     assert list(tmp_path.iterdir()) == []
 
 
+def test_what_a_person_measured_or_typed_is_not_written_over(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    mine = tmp_path / "mine.csv"
+    mine.write_text(GOOD, encoding="utf-8")
+    assert "must end in .xlsx" in run(capsys, "job", mine, "-o", mine)[1]
+    sheet = tmp_path / "measure.xlsx"
+    run(capsys, "template", "-o", sheet)
+    before = sheet.read_bytes()
+    assert "is the measure sheet itself" in run(capsys, "job", sheet, "-o", sheet, "--replace")[1]
+    assert "add --replace" in run(capsys, "job", mine, "-o", sheet)[1]
+    assert sheet.read_bytes() == before and mine.read_text(encoding="utf-8") == GOOD
+    assert run(capsys, "job", mine, "-o", sheet, "--replace")[0] == 0
+
+
+def test_what_reaches_a_limit_is_said_at_once(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    low = tmp_path / "low.csv"
+    low.write_text(GOOD.replace(",33,2 1/4,", ",25,5,"), encoding="utf-8")
+    code, said = run(capsys, "job", low, "-o", tmp_path / "job.xlsx")
+    assert code == 0
+    assert "Kitchen side: the gap under the shoe REACHES THE LIMIT" in said
+    assert "Kitchen side: the height is LOWER" in said
+
+
 def test_an_old_workbook_stays_when_the_input_is_bad(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     (tmp_path / "job.xlsx").write_bytes(b"the old one")
     (tmp_path / "bad.csv").write_text(GOOD.replace("81 5/16", "wide"), encoding="utf-8")
-    assert run(capsys, "job", tmp_path / "bad.csv", "-o", tmp_path / "job.xlsx")[0] == 1
+    assert run(capsys, "job", tmp_path / "bad.csv", "-o", tmp_path / "job.xlsx", "--replace")[0] == 1
     assert (tmp_path / "job.xlsx").read_bytes() == b"the old one"
 
 

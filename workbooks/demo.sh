@@ -3,5 +3,5 @@
 source "$(dirname "${BASH_SOURCE[0]}")/../.ci/setup.sh"
 
 install_package ""
-python -m railfuncs job workbooks/demo-measure.csv -o workbooks/demo-job.xlsx
-say "Open workbooks/demo-job.xlsx in any spreadsheet."
+python -m railfuncs job workbooks/demo-measure.csv -o demo-job.xlsx --replace
+say "Open demo-job.xlsx in any spreadsheet."

@@ -20,6 +20,7 @@ _PLAIN_LEFT = Alignment(horizontal="left", vertical="center")
 _INDENTED = Alignment(horizontal="left", vertical="center", indent=1)
 _RIGHT = Alignment(horizontal="right", vertical="center")
 _CENTRE = Alignment(horizontal="center", vertical="center", wrap_text=True)
+_MIDDLE = Alignment(horizontal="center", vertical="center", shrink_to_fit=True)
 
 _STYLES: dict[str, dict[str, Any]] = {
     "title": {"font": Font(FONT, 16, bold=True), "alignment": _PLAIN_LEFT},
@@ -36,11 +37,11 @@ _STYLES: dict[str, dict[str, Any]] = {
     "number": {"font": Font(FONT, 10), "alignment": _RIGHT, "border": _UNDER, "number_format": "General"},
     "feet": {"font": Font(FONT, 10), "alignment": _RIGHT, "border": _UNDER, "number_format": "0.0"},
     "in": {"font": Font(FONT, 10), "alignment": _RIGHT, "border": _UNDER, "number_format": FRACTION},
-    "mm": {"font": Font(FONT, 10), "alignment": _RIGHT, "border": _UNDER, "number_format": "0"},
+    "mm": {"font": Font(FONT, 10), "alignment": _RIGHT, "border": _UNDER, "number_format": "General"},
     "fine in": {"font": Font(FONT, 10), "alignment": _RIGHT, "border": _UNDER, "number_format": FRACTION},
-    "fine mm": {"font": Font(FONT, 10), "alignment": _RIGHT, "border": _UNDER, "number_format": "0.0"},
+    "fine mm": {"font": Font(FONT, 10), "alignment": _RIGHT, "border": _UNDER, "number_format": "General"},
     "mark in": {"font": Font(FONT, 12, bold=True), "alignment": _RIGHT, "border": _UNDER, "number_format": FRACTION},
-    "mark mm": {"font": Font(FONT, 12, bold=True), "alignment": _RIGHT, "border": _UNDER, "number_format": "0"},
+    "mark mm": {"font": Font(FONT, 12, bold=True), "alignment": _RIGHT, "border": _UNDER, "number_format": "General"},
     "input text": {"font": Font(FONT, 10), "alignment": _PLAIN_LEFT, "border": _BOX, "fill": _TINT},
     "input whole": {
         "font": Font(FONT, 10), "alignment": _RIGHT, "border": _BOX, "fill": _TINT, "number_format": "0",
@@ -52,7 +53,19 @@ _STYLES: dict[str, dict[str, Any]] = {
     "label": {"font": Font(FONT, 14, bold=True), "alignment": _CENTRE, "border": _BOX},
     "label side": {"font": Font(FONT, 11), "alignment": _CENTRE, "border": _BOX},
     "label in": {"font": Font(FONT, 11), "alignment": _CENTRE, "border": _BOX, "number_format": FRACTION},
-    "label mm": {"font": Font(FONT, 11), "alignment": _CENTRE, "border": _BOX, "number_format": "0.0"},
+    "label mm": {"font": Font(FONT, 11), "alignment": _CENTRE, "border": _BOX, "number_format": "General"},
+    "money": {"font": Font(FONT, 10), "alignment": _RIGHT, "border": _UNDER, "number_format": "#,##0.00"},
+    "percent": {"font": Font(FONT, 10), "alignment": _RIGHT, "border": _UNDER, "number_format": "0.00%"},
+    "hours": {"font": Font(FONT, 10), "alignment": _RIGHT, "border": _UNDER, "number_format": "0.00"},
+    "total": {"font": Font(FONT, 12, bold=True), "alignment": _RIGHT, "border": _BOX, "number_format": "#,##0.00"},
+    "input money": {
+        "font": Font(FONT, 10), "alignment": _RIGHT, "border": _BOX, "fill": _TINT, "number_format": "#,##0.00",
+    },
+    "input percent": {
+        "font": Font(FONT, 10), "alignment": _RIGHT, "border": _BOX, "fill": _TINT, "number_format": "0.00%",
+    },
+    "piece": {"font": Font(FONT, 8), "alignment": _MIDDLE, "border": _BOX},
+    "offcut": {"font": Font(FONT, 8), "alignment": _MIDDLE, "border": _BOX, "fill": _BAND},
     "drawing": {"font": Font(FONT, 8, color="FF6A6A6A"), "number_format": "0.0000"},
 }  # fmt: skip
 

@@ -8,12 +8,14 @@ from railfuncs.tracing import need
 
 @function("cutting")
 def fence(rail_width: Any, chisel: Any) -> Any:
-    """Spacer between fence and rail that centres the mortise chisel: (rail width - chisel) / 2.
+    """Distance from the fence to the near face of the chisel that centres the mortise.
+
+    (rail width - chisel) / 2. Set the fence with a spacer this thick against the chisel, then take the spacer out.
 
     Args:
         rail_width (length): width of the rail or shoe across the mortise
         chisel (length): width of the hollow chisel
-    Returns (length): thickness of the spacer
+    Returns (length): the distance, and the thickness of the spacer
     Source: common practice, no source
     Example:
         >>> fence(5.25, 0.5), fence(2.75, 0.5)
@@ -38,7 +40,7 @@ def floor_left(thickness: Any, depth: Any) -> Any:
         Fraction(1, 1)
     """
     need(depth >= 0, "a mortise depth cannot be negative")
-    need(depth < thickness, "the mortise goes through the rail")
+    need(depth < thickness, "the mortise goes through the board")
     return thickness - depth
 
 

@@ -8,8 +8,8 @@ the trim. Where the two disagree the newels lean, and both boards are laid out f
 from typing import Any
 
 from railfuncs.rules.measure import round_to
-from railfuncs.rules.spacing import clear_before, place
-from railfuncs.tracing import both, is_number, join, largest, maximum, need, under, where
+from railfuncs.rules.spacing import clear_before, gap, place
+from railfuncs.tracing import at_most, both, floor, gcd, is_number, join, largest, maximum, need, under, where
 
 
 def shoe_length(opening: Any, shoe_opening: Any, trim_left: Any, trim_right: Any) -> Any:
@@ -75,6 +75,44 @@ def widest(gaps: Any) -> Any:
     return largest(gaps)
 
 
+def on_the_shoe(opening: Any, width: Any, count: Any, shift: Any, shoe: Any) -> None:
+    """The first and the last baluster must stand on the shoe whole."""
+    each = gap(opening, width, count)
+    need(at_most(shift, each), "the first baluster does not stand on the shoe: check the trim on the left")
+    need(at_most(opening - each, shift + shoe), "the last baluster does not stand on the shoe: check the right trim")
+
+
+def seat(depth: Any, play: Any) -> Any:
+    """What is left in the rail's mortise while the baluster stands on the bottom of the shoe's."""
+    need(where(play > 0, depth - play, 1) > 0, "the play leaves nothing of the baluster in the rail's mortise")
+    return depth - play
+
+
+def lean_in_words(lean: Any) -> Any:
+    """What to do where the openings at rail and shoe disagree; blank where they agree."""
+    advice = " at the shoe; half of it is put at each end: plumb the newels, or check each baluster plumb"
+    wider, narrower = "newels stand wider" + advice, "newels stand narrower" + advice
+    return where(under(0, lean), wider, where(under(lean, 0), narrower, ""))
+
+
+def known_parity(parity: Any) -> None:
+    """A pasted word is not stopped by a drop-down."""
+    known = where(parity == "any", 1, where(parity == "odd", 1, where(parity == "even", 1, 0)))
+    need(known == 1, "count: write any, odd or even")
+
+
+def tape_marks(per_unit: Any) -> None:
+    """Marks to the inch are halves of halves; to the millimetre, one or two."""
+    need(is_number(per_unit), "say how many marks there are to the inch or millimetre")
+    need(per_unit >= 1, "there must be at least one mark to the inch or millimetre")
+    need(gcd(64, floor(per_unit)) == per_unit, "marks to the inch are 2, 4, 8, 16, 32 or 64; to the millimetre 1 or 2")
+
+
+def line_number(number: Any, count: Any) -> Any:
+    """The number of a line in a list of marks; blank past the last baluster."""
+    return where(number > count, "", number)
+
+
 def compared(value: Any, limit: Any) -> Any:
     """What a gap compared with its limit shows, in words; never a verdict on the job."""
     return where(under(value, limit), "smaller than the limit", "REACHES THE LIMIT: add a baluster, measure again")
@@ -87,7 +125,19 @@ def compared_under(floor_gap: Any, limit: Any) -> Any:
 
 def compared_height(height: Any, least: Any) -> Any:
     """What a height compared with the least height shows, in words; never a verdict on the job."""
-    return where(under(height, least), "LOWER than the least height", "not lower than the least height")
+    def said() -> Any:
+        return where(under(height, least), "LOWER than the least height", "not lower than the least height")
+
+    return where(is_number(least), said, "write the least height of the local code")
+
+
+def compared_limit(limit: Any, published: Any) -> Any:
+    """Whether a person's own gap limit is wider than the published one, in words."""
+    def said() -> Any:
+        wider = "WIDER than the published limit: check the local code"
+        return where(at_most(limit, published), "not wider than the published limit", wider)
+
+    return where(is_number(published), said, "write the limit of the local code")
 
 
 def guard_height(floor_gap: Any, shoe_thickness: Any, clear: Any, rail_thickness: Any) -> Any:

@@ -80,26 +80,56 @@ def test_one_changed_opening_moves_counts_and_marks(office: Office, demo: Job, t
         ("B15", 0.0, "the opening must be more than zero"),
         ("B15", -72.0, "the opening must be more than zero"),
         ("B15", 0.25, "the baluster is wider than the opening"),
-        ("B15", 3000.0, "more than 24 balusters: this workbook's lists are too short; make it again"),
+        ("B15", 3000.0, "more than 66 balusters: this workbook's lists are too short; make it again"),
         ("B20", 0.0, "the baluster width must be more than zero"),
-        ("B25", 500.0, "more than 24 balusters: this workbook's lists are too short; make it again"),
+        ("B25", 500.0, "more than 66 balusters: this workbook's lists are too short; make it again"),
         ("B25", 2.5, "the number of balusters must be a whole number"),
         ("B32", 0.0, "the clear height must be more than zero"),
-        ("B34", 9.0, "the mortise goes through the rail"),
+        ("B34", 9.0, "the mortise goes through the board"),
+        ("B36", 0.75, "the play leaves nothing of the baluster in the rail's mortise"),
+        ("B17", 5.0, "the first baluster does not stand on the shoe: check the trim on the left"),
+        ("B24", "maybe", "count: write any, odd or even"),
+        ("B9", 10.0, "marks to the inch are 2, 4, 8, 16, 32 or 64; to the millimetre 1 or 2"),
         ("B37", 9.0, "the chisel is wider than the rail"),
     ],
 )
 def test_bad_input_in_the_sheet_is_said_and_hides_the_numbers(
     office: Office, demo: Job, tmp_path: Path, address: str, typed: Any, sentence: str
 ) -> None:
-    book = build(alter(demo, 0, shoe_opening=None), CAPACITY)
+    book = build(demo)
     path = tmp_path / "job.xlsx"
     save(book.workbook, path, book.values)
     shown = office.change_and_read(path, {("Measured", address): typed})
     assert shown["Spacing"]["B18"] == sentence
     assert shown["Summary"]["L8"] == sentence
     assert shown["Marks"].get("B7", "") == "" and shown["Cut list"].get("D5", "") == ""
-    assert "L9" not in shown["Summary"] or shown["Summary"]["L9"] == ""
+    assert address == "B9" or shown["Summary"].get("L9", "") == ""
+
+
+def test_limits_on_the_checks_sheet(office: Office, demo: Job, tmp_path: Path) -> None:
+    """A lower rail, a limit wider than the published one, a blank: each is said, here and on the first sheet."""
+    write_job(demo, tmp_path / "job.xlsx")
+    shown = office.change_and_read(tmp_path / "job.xlsx", {
+        ("Measured", "B32"): 10.0, ("Measured", "B23"): 40.0, ("Measured", "C33"): 5.0, ("Checks", "C14"): None,
+        ("Checks", "E9"): "four",
+    })  # fmt: skip
+    checks = shown["Checks"]
+    assert checks["B15"] == shown["Summary"]["H8"] == "LOWER than the least height"
+    assert checks["B10"] == "WIDER than the published limit: check the local code"
+    assert checks["C12"] == shown["Summary"]["G9"] == "REACHES THE LIMIT: lower the shoe"
+    assert checks["C15"] == "write the least height of the local code"
+    assert checks["E10"] == "write the limit of the local code"
+
+
+def test_card_of_another_run_and_of_none(office: Office, demo: Job, tmp_path: Path) -> None:
+    write_job(demo, tmp_path / "job.xlsx")
+    third = office.change_and_read(tmp_path / "job.xlsx", {("Card", "B2"): "Studio side"})
+    assert third["Card"]["D2"] == "mm"
+    assert third["Card"]["B6"] == third["Marks"]["H7"]
+    assert third["Card"]["A22"] == 17.0 and third["Card"]["A23"] == ""
+    none = office.change_and_read(tmp_path / "job.xlsx", {("Card", "B2"): "Nowhere"})
+    assert none["Card"]["B4"] == "no run has that name: choose one"
+    assert none["Card"]["B6"] == ""
 
 
 def test_no_gap_reaches_the_limit_without_a_warning(office: Office, demo: Job, tmp_path: Path) -> None:

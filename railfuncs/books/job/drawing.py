@@ -21,8 +21,9 @@ FIRST_ROW, FIRST_POINT = 4, 8
 
 def add(book: Book, pictures: Page, runs: list[RunCells], lines: int) -> None:
     pictures.put(1, 1, "Elevation", "title")
-    pictures.put(2, 1, "Each run to scale, seen from the room: shoe, balusters, handrail, newel faces. The drawings"
-                       " follow the measured cells.", "lead")  # fmt: skip
+    pictures.put(2, 1, "Each run to scale, seen from the room: shoe, balusters and handrail between newel faces."
+                       " Floor, base trim and lean are left out. The drawings follow the measured cells.",
+                 "lead")  # fmt: skip
     pictures.sheet.merge_cells("A2:J2")
     data = book.page("Drawing")
     data.put(1, 1, "Points of the elevations", "title")
@@ -45,7 +46,9 @@ def _caption(page: Page, run: RunCells, row: int) -> None:
     page.calc(row, 1, together.label, run["name"], style="group")
     for column in range(2, 11):
         page.put(row, column, None, "group")
-    page.calc(row, 5, together.label, run["status"], style="group")
+    page.calc(row + 1, 1, together.label, run["status"], style="status")
+    page.put(row, 4, f"opening ({run.unit})", "group")
+    page.calc(row, 6, together.same, run["opening"], style="number", unless=run["status"])
     page.put(row, 7, "balusters", "group")
     page.calc(row, 8, together.same, run["n"], style="whole", unless=run["status"])
     page.put(row, 9, f"gap ({run.unit})", "group")

@@ -1,19 +1,23 @@
 """Marks to read off a tape: every run side by side, and one run at a time for a phone."""
 
-from fractions import Fraction
 from typing import Any
 
 from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.datavalidation import DataValidation
+from openpyxl.worksheet.pagebreak import Break
 
 from railfuncs.books.cells import Block, Book, Cell, Page
 from railfuncs.books.job.run import RunCells
 from railfuncs.books.look import printed
 from railfuncs.rules import job as together
 from railfuncs.rules.measure import reading
-from railfuncs.tracing import call, join, need, round_half_up, traced, where
+from railfuncs.tracing import call, join, round_half_up, traced, where
 
 FIRST_ROW = 7
+FROM_WHERE = (
+    "Baluster centres from the LEFT. Handrail: from the left newel's face, not from the end of what is let into the"
+    " newel. Shoe: from the shoe's left end, at the base trim. Lay the tape once and mark every place."
+)
 _HEADS = ("Handrail", "Shoe", "Gap before")
 _IN_FEET = ("Handrail, ft", "Shoe, ft")
 
@@ -24,10 +28,9 @@ def add(book: Book, runs: list[RunCells], lines: int, tape: str) -> None:
     page = book.page("Marks")
     sheet = page.sheet
     page.put(1, 1, "Marks", "title")
-    page.put(2, 1, "Baluster centres from the LEFT end of each board. Hook the tape once and mark every place; each"
-                   " mark is rounded from its exact place.", "lead")  # fmt: skip
+    page.put(2, 1, FROM_WHERE, "lead")
     sheet.merge_cells(start_row=2, end_row=2, start_column=1, end_column=10)
-    sheet.row_dimensions[2].height = 30
+    sheet.row_dimensions[2].height = 44
     page.put(FIRST_ROW - 1, 1, "No.", "head")
     numbers = [page.put(FIRST_ROW + i, 1, i + 1, "whole") for i in range(lines + 1)]
     for run in runs:
@@ -36,21 +39,28 @@ def add(book: Book, runs: list[RunCells], lines: int, tape: str) -> None:
     for column in range(2, len(heads) * len(runs) + 2):
         sheet.column_dimensions[get_column_letter(column)].width = 11
     sheet.row_dimensions[FIRST_ROW - 3].height = 28
+    sheet.row_dimensions[FIRST_ROW - 2].height = 54
     sheet.freeze_panes = sheet.cell(FIRST_ROW, 2)
     sheet.print_title_cols = "A:A"
-    sheet.print_title_rows = f"1:{FIRST_ROW - 1}"
-    printed(sheet, landscape=len(runs) > 2, tall=len(runs) <= 4, wide=len(runs) > 4)
+    sheet.print_title_rows = f"{FIRST_ROW - 3}:{FIRST_ROW - 1}"
+    printed(sheet, landscape=True)
+    # Pages break between runs only, which fitting to pages would not do.
+    sheet.sheet_properties.pageSetUpPr.fitToPage = False
+    a_page = max(1, 9 // len(heads))
+    for run in runs[a_page::a_page]:
+        sheet.col_breaks.append(Break(id=1 + len(heads) * run.number))
     _card(book, runs, lines, heads)
 
 
 def _run(page: Page, run: RunCells, numbers: list[Cell], heads: tuple[str, ...]) -> None:
     column = 2 + len(heads) * run.number
     status, unit = run["status"], run.unit
-    page.calc(FIRST_ROW - 3, column, together.label, run["name"], style="head")
-    page.put(FIRST_ROW - 3, column + 1, run.unit, "head")
-    for offset in range(2, len(heads)):
-        page.put(FIRST_ROW - 3, column + offset, "", "head")
-    page.calc(FIRST_ROW - 2, column, together.label, status, style="status")
+    page.calc(FIRST_ROW - 3, column, join, run["name"], f", {unit}", style="head")
+    for offset in range(1, len(heads)):
+        page.put(FIRST_ROW - 3, column + offset, None, "head")
+    page.calc(FIRST_ROW - 2, column, _notice, status, run["lean_words"], style="status")
+    for row in (FIRST_ROW - 3, FIRST_ROW - 2):
+        page.sheet.merge_cells(start_row=row, end_row=row, start_column=column, end_column=column + len(heads) - 1)
     for offset, head in enumerate(heads):
         page.put(FIRST_ROW - 1, column + offset, head, "head")
     nothing = 0
@@ -64,7 +74,7 @@ def _run(page: Page, run: RunCells, numbers: list[Cell], heads: tuple[str, ...])
                          unless=status)  # fmt: skip
         gap = page.calc(
             row, column + 2, together.widest_here, number, run["n"], run["width"], run["opening"], before[0], rail,
-            before[1], shoe, run["shoe"], run["trim_left"], run["trim_right"], style=unit, unless=status,
+            before[1], shoe, run["shoe"], run["trim_left"], run["trim_right"], style="exact", unless=status,
         )  # fmt: skip
         run.rail_marks.append(rail)
         run.shoe_marks.append(shoe)
@@ -76,11 +86,10 @@ def _run(page: Page, run: RunCells, numbers: list[Cell], heads: tuple[str, ...])
 
 
 def find(name: Any, names: Any) -> Any:
-    """Which run a name is, from 1."""
+    """Which run a name is, from 1; 0 where no run has that name."""
     if traced(name):
-        return call("MATCH", name, names, 0)
-    need(name in names, "no such run")
-    return Fraction(names.index(name) + 1)
+        return call("IFERROR", call("MATCH", name, names, 0), 0)
+    return names.index(name) + 1 if name in names else 0
 
 
 def pick(table: Any, line: Any, which: Any, offset: int, together: int, runs: int) -> Any:
@@ -111,11 +120,14 @@ def _card(book: Book, runs: list[RunCells], lines: int, heads: tuple[str, ...]) 
     rule.error = "Choose one of the runs of this job."
     rule.add(chosen.address)
     sheet.add_data_validation(rule)
-    page.put(3, 1, "Run number")
+    page.put(3, 1, "Run, balusters")
     which = page.calc(3, 2, find, chosen, names, style="whole")
     page.put(4, 1, "What is wrong")
-    page.calc(4, 2, _at, Block([[run["status"] for run in runs]]), which,
-              style="status")  # fmt: skip
+    wrong = page.calc(4, 2, _wrong, Block([[run["status"] for run in runs]]), which, style="status")
+    sheet.merge_cells("B4:C4")
+    sheet.row_dimensions[4].height = 30
+    count = page.calc(3, 3, _of_run, Block([[run["n"] for run in runs]]), which, style="whole", unless=wrong)
+    page.calc(2, 4, _of_run, Block([[run["unit"] for run in runs]]), which, style="centre", unless=wrong)
     page.put(5, 1, "No.", "head")
     table = Block([[cell for run in runs for cell in run.marks_line(i)] for i in range(lines)])
     shown = [offset for offset, head in enumerate(heads, start=1) if head != "Gap before"]
@@ -123,17 +135,27 @@ def _card(book: Book, runs: list[RunCells], lines: int, heads: tuple[str, ...]) 
         page.put(5, column, heads[offset - 1], "head")
         sheet.column_dimensions[get_column_letter(column)].width = 15
     for i in range(lines):
-        number = page.put(6 + i, 1, i + 1, "whole")
+        line = i + 1
+        page.calc(6 + i, 1, together.line_number, line, count, style="whole", unless=wrong)
         for column, offset in enumerate(shown, start=2):
             # The fraction format shows whole millimetres as they are.
-            page.calc(6 + i, column, pick, table, number, which, offset, len(heads), len(runs), style="mark in")
+            page.calc(6 + i, column, pick, table, line, which, offset, len(heads), len(runs), style="mark in",
+                      unless=wrong)  # fmt: skip
     sheet.column_dimensions["A"].width = 15
     sheet.freeze_panes = "A6"
     sheet.print_title_rows = "5:5"
     printed(sheet, tall=True)
 
 
-def _at(values: Any, number: Any) -> Any:
+def _of_run(values: Any, which: Any) -> Any:
     if traced(values):
-        return call("INDEX", values, 1, number)
-    return values[int(number) - 1]
+        return call("INDEX", values, 1, which)
+    return values[which - 1]
+
+
+def _wrong(states: Any, which: Any) -> Any:
+    return where(which == 0, "no run has that name: choose one", lambda: _of_run(states, which))
+
+
+def _notice(status: Any, lean_words: Any) -> Any:
+    return where(status == "", lean_words, status)

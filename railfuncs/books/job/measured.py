@@ -63,7 +63,8 @@ def spaced_count(run: Run) -> Any:
     by_rule = count(run.opening, run.width, limit, run.target or 0, run.parity)
     chosen = together.chosen_count(run.count, by_rule)
     together.within_capacity(chosen, MOST_BALUSTERS)
-    gap(run.opening, run.width, chosen)
+    shift = together.shoe_shift(leaning, run.trim_left)
+    together.on_the_shoe(run.opening, run.width, chosen, shift, shoe)
     return chosen
 
 
@@ -71,8 +72,9 @@ def add(book: Book, job: Job) -> list[RunCells]:
     page = book.page("Measured")
     sheet = page.sheet
     page.put(1, 1, "Measured", "title")
-    page.put(2, 1, "Type only in the boxed cells; every other sheet follows. Each run is in its own unit. To add a"
-                   " run or change a unit, change the measure sheet and make the workbook again.", "lead")  # fmt: skip
+    page.put(2, 1, "Type only in the boxed cells, in numbers (81 5/16 with a space, or 81.3125); every other sheet"
+                   " follows. Each run is in its own unit. To add a run or change a unit or a name, change the"
+                   " measure sheet and make the workbook again.", "lead")  # fmt: skip
     page.put(3, 1, CAUTION, "caution")
     for row in (2, 3):
         sheet.merge_cells(start_row=row, end_row=row, start_column=1, end_column=5)
@@ -85,7 +87,7 @@ def add(book: Book, job: Job) -> list[RunCells]:
     page.put(9, 1, "Marks to the inch: 2, 4, 8, 16, 32 or 64")
     marks_per_inch = page.put(9, 2, job.denominator, "input whole")
     _choose(page, [marks_per_inch], "2,4,8,16,32,64")
-    page.put(10, 1, "Marks to the millimetre")
+    page.put(10, 1, "Marks to the millimetre: 1, or 2 for halves")
     marks_per_mm = page.put(10, 2, 1, "input whole")
     _choose(page, [marks_per_mm], "1,2")
     runs = [_run(page, RunCells(i, run), marks_per_mm if run.unit == "mm" else marks_per_inch)
@@ -93,6 +95,7 @@ def add(book: Book, job: Job) -> list[RunCells]:
     for row, (_, label, _) in enumerate(_ROWS, start=FIRST_ROW):
         page.put(row, 1, label, "text" if _ROWS[row - FIRST_ROW][0] else "group")
     page.put(FIRST_ROW - 2, 1, "Run", "head")
+    sheet.row_dimensions[FIRST_ROW - 2].height = 30
     page.put(FIRST_ROW - 1, 1, "Unit", "centre")
     page.put(FIRST_ROW + len(_ROWS), 1, "What is wrong, if anything", "group")
     sheet.row_dimensions[FIRST_ROW + len(_ROWS)].height = 60
@@ -109,13 +112,14 @@ def add(book: Book, job: Job) -> list[RunCells]:
 def _run(page: Page, cells: RunCells, per_unit: Cell) -> RunCells:
     run, column = cells.run, cells.number + 2
     cells.cells["name"] = page.put(FIRST_ROW - 2, column, run.name, "head")
-    page.put(FIRST_ROW - 1, column, run.unit, "centre")
+    cells.cells["unit"] = page.put(FIRST_ROW - 1, column, run.unit, "centre")
     cells.cells["per_unit"] = per_unit
     for row, (key, _, blank_as) in enumerate(_ROWS, start=FIRST_ROW):
         if key:
             style = "input text" if key in _TEXTS or key == "parity" else "input in"
             cells.cells[key] = page.put(row, column, getattr(run, key), style, blank_as)
-    _refuse_text(page, cells)
+    lengths = [key for key, _, _ in _ROWS if key and key not in _TEXTS and key != "parity"]
+    refuse_text(page, [cells[key] for key in lengths], run.unit)
     cells.cells["measured"] = page.status(FIRST_ROW + len(_ROWS), column, _checks(cells))
     return cells
 
@@ -133,7 +137,8 @@ def _checks(run: RunCells) -> list[tuple[Any, tuple[Any, ...]]]:
     return [
         *((_number_needed(labels[key]), (run[key],)) for key in numbers),
         *((rule, tuple(run[key] for key in keys)) for _, rule, keys in _RULES),
-        (_marks, (run["per_unit"],)),
+        (together.known_parity, (run["parity"],)),
+        (together.tape_marks, (run["per_unit"],)),
     ]
 
 
@@ -148,6 +153,7 @@ _RULES: tuple[tuple[str, Any, tuple[str, ...]], ...] = (
     ("opening", _fits, ("opening", "width", "limit")),
     ("trim_left", cutting.cut_shoe, ("opening", "trim_left", "trim_right")),
     ("clear", cutting.cut_baluster, ("clear", "shoe_depth", "rail_depth", "play")),
+    ("play", together.seat, ("rail_depth", "play")),
     ("rail_depth", cutting.floor_left, ("rail_thickness", "rail_depth")),
     ("shoe_depth", cutting.floor_left, ("shoe_thickness", "shoe_depth")),
     ("chisel", cutting.fence, ("rail_width", "chisel")),
@@ -171,11 +177,6 @@ def run_problems(run: Run) -> list[tuple[str, str]]:
     return problems
 
 
-def _marks(per_unit: Any) -> None:
-    need(is_number(per_unit), "say how many marks there are to the inch or millimetre")
-    need(per_unit > 0, "there must be at least one mark to the inch or millimetre")
-
-
 def _choose(page: Page, cells: list[Cell], choices: str) -> None:
     rule = DataValidation("list", formula1=f'"{choices}"', allow_blank=False, showErrorMessage=True)
     rule.error = f"Choose one of: {choices.replace(',', ', ')}."
@@ -184,11 +185,11 @@ def _choose(page: Page, cells: list[Cell], choices: str) -> None:
     page.sheet.add_data_validation(rule)
 
 
-def _refuse_text(page: Page, run: RunCells) -> None:
+def refuse_text(page: Page, cells: list[Cell], unit: str) -> None:
+    """Let the spreadsheet itself stop text where a length belongs."""
     rule = DataValidation("decimal", operator="between", formula1="0", formula2="100000", allow_blank=True,
                           showErrorMessage=True)  # fmt: skip
-    rule.error = f"Write a number in {run.unit}: 63.5, or 63 1/2 with a space."
-    for key, _, _ in _ROWS:
-        if key and key not in _TEXTS and key != "parity":
-            rule.add(run[key].address)
+    rule.error = f"Write a number of {'inches' if unit == 'in' else 'millimetres'}: 63.5, or 63 1/2 with a space."
+    for cell in cells:
+        rule.add(cell.address)
     page.sheet.add_data_validation(rule)

@@ -33,7 +33,8 @@ class RunCells:
 
     def marks_line(self, line: int) -> list[Cell]:
         """The cells of one baluster in the list of marks, in the order of its columns."""
-        return [self.rail_marks[line], self.shoe_marks[line], self.gaps[line], *self.feet_marks[2 * line : 2 * line + 2]]
+        in_feet = self.feet_marks[2 * line : 2 * line + 2]
+        return [self.rail_marks[line], self.shoe_marks[line], self.gaps[line], *in_feet]
 
     def __getitem__(self, name: str) -> Cell:
         return self.cells[name]

@@ -29,14 +29,15 @@ def _fine(rule: Any) -> Any:
 
 _SETUP: tuple[tuple[str, Any, tuple[str, ...], str], ...] = (
     ("Chisel", _fine(together.same), ("fine", "chisel"), ""),
-    ("Handrail: spacer between fence and rail", _fine(cutting.fence), ("fine", "rail_width", "chisel"), ""),
+    ("Handrail: fence to near face of chisel (spacer)", _fine(cutting.fence), ("fine", "rail_width", "chisel"), ""),
     ("Handrail: depth stop", _fine(together.same), ("fine", "rail_depth",), ""),
     ("Handrail: wood left under the mortise", _fine(cutting.floor_left), ("fine", "rail_thickness", "rail_depth"), ""),
     ("Handrail: mortises", together.same, ("n",), "whole"),
-    ("Shoe: spacer between fence and shoe", _fine(cutting.fence), ("fine", "shoe_width", "chisel"), ""),
+    ("Shoe: fence to near face of chisel (spacer)", _fine(cutting.fence), ("fine", "shoe_width", "chisel"), ""),
     ("Shoe: depth stop", _fine(together.same), ("fine", "shoe_depth",), ""),
     ("Shoe: wood left under the mortise", _fine(cutting.floor_left), ("fine", "shoe_thickness", "shoe_depth"), ""),
     ("Shoe: mortises", together.same, ("n",), "whole"),
+    ("Baluster: left in the handrail's mortise", _fine(together.seat), ("fine", "rail_depth", "play"), ""),
     ("Balusters in the bundle", together.same, ("n",), "whole"),
     ("Baluster: cut to", _fine(cutting.cut_baluster), ("fine", "clear", "shoe_depth", "rail_depth", "play"), ""),
 )
@@ -59,7 +60,9 @@ def _setup(book: Book, runs: list[RunCells]) -> None:
     sheet.merge_cells(start_row=2, end_row=2, start_column=1, end_column=5)
     sheet.row_dimensions[2].height = 42
     page.put(4, 1, "Run", "head")
+    sheet.row_dimensions[4].height = 30
     page.put(5, 1, "Unit", "centre")
+    page.put(FINE_ROW + 1, 1, "Set the fence with the spacer against the chisel, then take the spacer out.", "lead")
     for row, (label, *_) in enumerate(_SETUP, start=6):
         page.put(row, 1, label)
     for run in runs:
@@ -84,7 +87,8 @@ def _cut_list(book: Book, runs: list[RunCells]) -> None:
     page = book.page("Cut list")
     sheet = page.sheet
     page.put(1, 1, "Cut list", "title")
-    page.put(2, 1, "Handrail lengths are newel to newel: add what you let into the newels. " + SHOP_CAUTION, "caution")
+    page.put(2, 1, "Handrail lengths are newel face to newel face: add what you let into the newels; the marks stay"
+                   " measured from the face. " + SHOP_CAUTION, "caution")  # fmt: skip
     sheet.merge_cells(start_row=2, end_row=2, start_column=1, end_column=len(_HEADS))
     sheet.row_dimensions[2].height = 42
     for column, head in enumerate(_HEADS, start=1):

@@ -13,14 +13,16 @@ from railfuncs.rules.measure import drift, round_to
 from railfuncs.rules.spacing import count, gap, oc, stepped_end
 
 _LABELS = (
-    "Run", "Unit", "", "Shoe, trim to trim", "Newels stand wider at the shoe by", "Shoe marks read less by",
+    "Run", "Unit", "Where the openings disagree", "Shoe, trim to trim",
+    "Newels wider apart at the shoe by (minus: narrower)", "Shoe marks read less than the rail's by",
     "Limit for an even gap", "Balusters", "Exact gap", "Gap on a tape", "Exact on center", "On center on a tape",
     "Widest gap as marked", "A mark of the tape", "What is wrong, if anything",
     "If the rounded on center were stepped from the middle",
     "each end gap would be", "stepped from one end instead, you would be out by",
 )  # fmt: skip
 (
-    NAME, UNIT, _, SHOE, LEAN, SHIFT, LIMIT, COUNT, GAP, GAP_TAPE, OC, OC_TAPE, WIDEST, STEP, STATUS, _, END, OUT,
+    NAME, UNIT, WORDS, SHOE, LEAN, SHIFT, LIMIT, COUNT, GAP, GAP_TAPE,
+    OC, OC_TAPE, WIDEST, STEP, STATUS, _, END, OUT,
 ) = range(4, 4 + len(_LABELS))
 
 
@@ -44,7 +46,8 @@ def add(book: Book, runs: list[RunCells], lines: int) -> Page:
     page.put(END - 1, 1, _LABELS[END - 1 - NAME], "group")
     for run in runs:
         _run(page, run, lines)
-    sheet.row_dimensions[STATUS].height = 60
+    sheet.row_dimensions[NAME].height = 30
+    sheet.row_dimensions[STATUS].height = sheet.row_dimensions[WORDS].height = 66
     for row in (SOUND, BY_RULE):
         sheet.row_dimensions[row].hidden = True
     sheet.column_dimensions["A"].width = 50
@@ -68,6 +71,7 @@ def _run(page: Page, run: RunCells, lines: int) -> None:
     calc("shoe", SHOE, together.shoe_length, run["opening"], run["shoe_opening"], *trims, style="number",
          unless=measured)  # fmt: skip
     calc("lean", LEAN, together.lean, run["opening"], run["shoe"], *trims, style="number", unless=measured)
+    calc("lean_words", WORDS, together.lean_in_words, run["lean"], style="wrap", unless=measured)
     calc("shift", SHIFT, together.shoe_shift, run["lean"], run["trim_left"], style="number", unless=measured)
     calc("even_limit", LIMIT, together.effective_limit, run["limit"], run["lean"], style="number", unless=measured)
     calc("step", STEP, _step, run["per_unit"], style="number", unless=measured)
@@ -79,7 +83,7 @@ def _run(page: Page, run: RunCells, lines: int) -> None:
     calc("n", COUNT, together.chosen_count, run["count"], by_rule, style="whole", unless=sound)
     cells["status"] = page.status(STATUS, column, [
         (together.within_capacity, (run["n"], Fraction(lines))),
-        (gap, (run["opening"], run["width"], run["n"])),
+        (together.on_the_shoe, (run["opening"], run["width"], run["n"], run["shift"], run["shoe"])),
     ], unless=sound)  # fmt: skip
     status = run["status"]
     unit = run.unit
@@ -96,5 +100,5 @@ def add_widest(page: Page, runs: list[RunCells]) -> None:
     """The widest gap as marked, once the marks are listed."""
     for run in runs:
         gaps = Block([[cell] for cell in run.gaps])
-        run.cells["widest"] = page.calc(WIDEST, run.number + 2, together.widest, gaps, style=run.unit,
+        run.cells["widest"] = page.calc(WIDEST, run.number + 2, together.widest, gaps, style="exact",
                                         unless=run["status"])  # fmt: skip

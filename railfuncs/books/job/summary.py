@@ -7,7 +7,7 @@ from railfuncs.books.measure import Job
 from railfuncs.rules import job as together
 from railfuncs.tracing import total
 
-_HEADS = ("Run", "Unit", "Opening", "Balusters", "Width", "Gap on a tape", "Widest as marked", "Compared with limit",
+_HEADS = ("Run", "Unit", "Opening", "Balusters", "Gap on a tape", "Widest gap is", "Gap under the shoe is", "Height is",
           "Baluster cut to", "Rail, ft", "Shoe, ft", "What is wrong")  # fmt: skip
 FIRST_ROW = 8
 
@@ -31,10 +31,9 @@ def add(page: Page, job: Job, runs: list[RunCells]) -> None:
         page.put(row, 2, unit, "centre")
         page.calc(row, 3, together.same, run["opening"], style="number", unless=status)
         totals[4].append(page.calc(row, 4, together.same, run["n"], style="whole", unless=status))
-        page.calc(row, 5, together.same, run["width"], style="number", unless=status)
-        page.calc(row, 6, together.same, run["gap_tape"], style=unit, unless=status)
-        page.calc(row, 7, together.same, run["widest"], style=unit, unless=status)
-        page.calc(row, 8, together.label, run["gap_is"], style="wrap")
+        page.calc(row, 5, together.same, run["gap_tape"], style=unit, unless=status)
+        for column, said in ((6, "gap_is"), (7, "under_is"), (8, "height_is")):
+            page.calc(row, column, together.label, run[said], style="wrap")
         page.calc(row, 9, together.same, run["baluster_length"], style=f"fine {unit}", unless=status)
         for column, piece in ((10, "cut Handrail"), (11, "cut Shoe")):
             totals[column].append(
@@ -46,7 +45,7 @@ def add(page: Page, job: Job, runs: list[RunCells]) -> None:
     page.put(row, 1, "Together", "group")
     for column, style in ((4, "whole"), (10, "feet"), (11, "feet")):
         page.calc(row, column, total, Block([[cell] for cell in totals[column]]), style=style)
-    for column, width in enumerate((18, 6, 11, 10, 9, 12, 12, 22, 12, 9, 9, 26), start=1):
+    for column, width in enumerate((18, 6, 11, 10, 11, 19, 19, 19, 11, 8, 8, 24), start=1):
         sheet.column_dimensions["ABCDEFGHIJKL"[column - 1]].width = width
     sheet.freeze_panes = sheet.cell(FIRST_ROW, 2)
     printed(sheet, landscape=True, tall=True)
