@@ -47,3 +47,20 @@ def strips(job: Path, output: Path, paper: str) -> None:
         click.echo(f"Wrote {file}")
     click.echo(f"The strips take {pages} page{'s' if pages > 1 else ''}: print at 100 %, and lay a tape on the ruler of"
                " the first page before you trust them.")  # fmt: skip
+
+
+@click.command()
+@click.argument("old", type=_FILE)
+@click.argument("new", type=_FILE)
+@click.option("-o", "--output", type=_FILE, required=True, help="The workbook to write, ending in .xlsx.")
+def changes(old: Path, new: Path, output: Path) -> None:
+    """List what changed between two revisions of a job workbook, as a sheet and in words.
+
+    \b
+        railfuncs changes job-rev-1.xlsx job-rev-2.xlsx -o changes.xlsx
+    """
+    from railfuncs.books.sharing.changes import write_changes
+
+    for line in write_changes(old, new, output):
+        click.echo(line)
+    click.echo(f"Wrote {output}")

@@ -8,8 +8,8 @@ from railfuncs.books.job.run import CAUTION
 from railfuncs.books.sharing.choice import Shared, Shown, Table
 from railfuncs.books.sharing.elevation import lines
 from railfuncs.books.sharing.paper import BOLD, FONT, MARGIN, neutral, printable, size_of
+from railfuncs.books.sharing.values import parts
 from railfuncs.books.sharing.words import SIGNING, VALUES_ONLY, caption, published_lines
-from railfuncs.books.sharing.workbook import parts
 
 _HIGH = 150.0  # points of a drawing, at most
 
