@@ -16,6 +16,7 @@ _UNDER = Border(bottom=_HAIR)
 _TINT = PatternFill("solid", fgColor="FFF3EEE3")
 _BAND = PatternFill("solid", fgColor="FFE4E4E0")
 _LEFT = Alignment(horizontal="left", vertical="top", wrap_text=True)
+_MIDDLE = Alignment(horizontal="left", vertical="center", wrap_text=True)
 _PLAIN_LEFT = Alignment(horizontal="left", vertical="center")
 _INDENTED = Alignment(horizontal="left", vertical="center", indent=1)
 _RIGHT = Alignment(horizontal="right", vertical="center")
@@ -29,7 +30,7 @@ _STYLES: dict[str, dict[str, Any]] = {
     "head": {"font": Font(FONT, 10, bold=True), "alignment": _CENTRE, "fill": _BAND, "border": Border(bottom=_THIN)},
     "group": {"font": Font(FONT, 10, bold=True), "alignment": _PLAIN_LEFT, "border": Border(bottom=_THIN)},
     "text": {"font": Font(FONT, 10), "alignment": _INDENTED, "border": _UNDER},
-    "wrap": {"font": Font(FONT, 10), "alignment": _LEFT, "border": _UNDER},
+    "wrap": {"font": Font(FONT, 10), "alignment": _MIDDLE, "border": _UNDER},
     "centre": {"font": Font(FONT, 10), "alignment": _CENTRE, "border": _UNDER},
     "status": {"font": Font(FONT, 10, bold=True), "alignment": _LEFT},
     "whole": {"font": Font(FONT, 10), "alignment": _RIGHT, "border": _UNDER, "number_format": "0"},
@@ -43,6 +44,7 @@ _STYLES: dict[str, dict[str, Any]] = {
     "mark in": {"font": Font(FONT, 12, bold=True), "alignment": _RIGHT, "border": _UNDER, "number_format": FRACTION},
     "mark mm": {"font": Font(FONT, 12, bold=True), "alignment": _RIGHT, "border": _UNDER, "number_format": "General"},
     "input text": {"font": Font(FONT, 10), "alignment": _PLAIN_LEFT, "border": _BOX, "fill": _TINT},
+    "input notes": {"font": Font(FONT, 10), "alignment": _LEFT, "border": _BOX, "fill": _TINT},
     "input whole": {
         "font": Font(FONT, 10), "alignment": _RIGHT, "border": _BOX, "fill": _TINT, "number_format": "0",
     },
@@ -100,6 +102,7 @@ def printed(sheet: Worksheet, *, landscape: bool = False, tall: bool = False, wi
     sheet.page_setup.fitToWidth = 0 if wide else 1
     sheet.page_setup.fitToHeight = 0 if tall else 1
     sheet.print_options.horizontalCentered = True
+    sheet.row_dimensions[1].height = 26
     margins = sheet.page_margins
     margins.left = margins.right = 0.5
     margins.top, margins.bottom = 0.6, 0.7

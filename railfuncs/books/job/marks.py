@@ -27,9 +27,10 @@ def add(book: Book, runs: list[RunCells], lines: int, tape: str) -> None:
     heads = _HEADS + (_IN_FEET if tape == "feet" else ())
     page = book.page("Marks")
     sheet = page.sheet
-    page.put(1, 1, "Marks", "title")
-    page.put(2, 1, FROM_WHERE, "lead")
-    sheet.merge_cells(start_row=2, end_row=2, start_column=1, end_column=10)
+    # Not in the first column, which is printed again on every page.
+    page.put(1, 2, "Marks", "title")
+    page.put(2, 2, FROM_WHERE, "lead")
+    sheet.merge_cells(start_row=2, end_row=2, start_column=2, end_column=1 + len(heads) * min(len(runs), 2))
     sheet.row_dimensions[2].height = 44
     page.put(FIRST_ROW - 1, 1, "No.", "head")
     numbers = [page.put(FIRST_ROW + i, 1, i + 1, "whole") for i in range(lines + 1)]
@@ -46,7 +47,8 @@ def add(book: Book, runs: list[RunCells], lines: int, tape: str) -> None:
     printed(sheet, landscape=True)
     # Pages break between runs only, which fitting to pages would not do.
     sheet.sheet_properties.pageSetUpPr.fitToPage = False
-    a_page = max(1, 9 // len(heads))
+    sheet.page_setup.scale = 72
+    a_page = max(1, 10 // len(heads))
     for run in runs[a_page::a_page]:
         sheet.col_breaks.append(Break(id=1 + len(heads) * run.number))
     _card(book, runs, lines, heads)

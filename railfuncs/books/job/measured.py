@@ -84,6 +84,9 @@ def add(book: Book, job: Job) -> list[RunCells]:
     ):
         page.put(row, 1, name)
         page.put(row, 2, value or "", "input text")
+        for column in (3, 4, 5):
+            page.put(row, column, None, "input text")
+        sheet.merge_cells(start_row=row, end_row=row, start_column=2, end_column=5)
     page.put(9, 1, "Marks to the inch: 2, 4, 8, 16, 32 or 64")
     marks_per_inch = page.put(9, 2, job.denominator, "input whole")
     _choose(page, [marks_per_inch], "2,4,8,16,32,64")
@@ -117,6 +120,9 @@ def _run(page: Page, cells: RunCells, per_unit: Cell) -> RunCells:
     for row, (key, _, blank_as) in enumerate(_ROWS, start=FIRST_ROW):
         if key:
             style = "input text" if key in _TEXTS or key == "parity" else "input in"
+            if key == "notes":
+                style = "input notes"
+                page.sheet.row_dimensions[row].height = 66
             cells.cells[key] = page.put(row, column, getattr(run, key), style, blank_as)
     lengths = [key for key, _, _ in _ROWS if key and key not in _TEXTS and key != "parity"]
     refuse_text(page, [cells[key] for key in lengths], run.unit)

@@ -69,7 +69,8 @@ def _setup(book: Book, runs: list[RunCells]) -> None:
         column = run.number + 2
         page.calc(4, column, together.label, run["name"], style="head")
         page.put(5, column, run.unit, "centre")
-        run.cells["fine"] = page.put(FINE_ROW, column, Fraction(1, 64) if run.unit == "in" else Fraction(1, 2))
+        run.cells["fine"] = page.put(FINE_ROW, column, Fraction(1, 64) if run.unit == "in" else Fraction(1, 2),
+                                    f"fine {run.unit}")  # fmt: skip
         for row, (_, rule, keys, style) in enumerate(_SETUP, start=6):
             cell = page.calc(row, column, rule, *(run[k] for k in keys), style=style or f"fine {run.unit}",
                              unless=run["status"])  # fmt: skip
