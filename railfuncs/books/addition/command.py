@@ -105,7 +105,7 @@ def add(
     )  # fmt: skip
     said = {"opening": opening, "width": width_column, "qty": qty, "height": height, "count": count_column}
     wanted = Wanted({role: text for role, text in said.items() if text}, header_row, unit)
-    package = Package.read(bid)
+    package = Package.read(bid, open_elsewhere=live)
     before = taken_back(package)
     plain = package if before is None else Package(package.assembled(before), bid.name)
     prepared = prepare(plain, choices, wanted, sheets)

@@ -46,13 +46,14 @@ class Package:
             raise BookError(f"{name} is damaged: {error}") from error
 
     @classmethod
-    def read(cls, path: Path) -> "Package":
-        """Read a workbook file.
+    def read(cls, path: Path, *, open_elsewhere: bool = False) -> "Package":
+        """Read a workbook file; one that a program has open only if `open_elsewhere`.
 
         Raises:
             BookError: it is missing, open elsewhere, locked, encrypted, damaged, or too big when unpacked.
         """
-        refuse_open_elsewhere(path)
+        if not open_elsewhere:
+            refuse_open_elsewhere(path)
         try:
             if path.stat().st_size > LARGEST:
                 raise BookError(f"{path.name} is larger than {LARGEST // 2**20} MB")

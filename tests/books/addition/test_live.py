@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 
+from railfuncs.books.addition.command import add
 from railfuncs.books.addition.live import write_live
 from railfuncs.books.addition.package import Package
 from railfuncs.books.addition.plan import Choices
@@ -63,3 +64,16 @@ def test_not_open_and_not_saved(monkeypatch: pytest.MonkeyPatch, prepared: Prepa
     excel(monkeypatch, saved=False)
     with pytest.raises(BookError, match="save it in Excel first"):
         write_live(BID, prepared)
+
+
+def test_the_command_reads_a_workbook_that_excel_has_open(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    bid = tmp_path / "bid.xlsx"
+    bid.write_bytes(BID.read_bytes())
+    bid.with_name("~$bid.xlsx").write_bytes(b"")
+    sheet = excel(monkeypatch, name=bid)
+    add.main([str(bid), "--live", "--columns", "count"], standalone_mode=False)
+    assert "Added to bid.xlsx in Excel" in capsys.readouterr().out
+    assert sheet.ranges[((3, 7),)].value == "Balusters"  # type: ignore[attr-defined]
+    assert bid.read_bytes() == BID.read_bytes()
