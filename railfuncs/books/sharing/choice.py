@@ -17,7 +17,7 @@ from railfuncs.rules.measure import reading
 ELEVATION = "Elevation"
 NEVER = re.compile(
     r"\b(notes?|private|confidential|costs?|prices?|priced|labou?r|margins?|mark-?ups?|overheads?|profits?|wages?|"
-    r"rates?|bids?|tax(es)?|hours?|money|budgets?|quotes?|discounts?|invoices?)\b",
+    r"rates?|bids?|tax(es|ed)?|hours?|minutes|money|amounts?|charges?|contingency|budgets?|quotes?|discounts?|invoices?)\b",
     re.IGNORECASE,
 )
 _NEVER_SAID = "notes, labour and money are never shared; write no"

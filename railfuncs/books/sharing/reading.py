@@ -30,7 +30,7 @@ from railfuncs.rules.measure import round_to
 from railfuncs.rules.spacing import gap, place
 
 LARGEST_UNPACKED = 300_000_000  # bytes
-_MONEY = ("$", "€", "£", "¥", "CHF", "USD", "EUR")
+_MONEY = ("$", "€", "£", "¥", "CHF", "USD", "EUR", "#,##0.00", "%")  # in a cell's number format
 BOARDS = ("Handrail", "Shoe")
 
 
@@ -80,6 +80,7 @@ class SheetView:
         )
 
     def is_money(self, row: int, column: int) -> bool:
+        """Whether a cell is formatted as an amount of money, or as a percentage of one."""
         style = str(self._values.cell(row, column).number_format)
         return any(sign in style for sign in _MONEY)
 
@@ -178,7 +179,7 @@ def laid_runs(book: JobBook) -> list[LaidRun]:
     """
     sheet = book.sheet("Measured")
     names = _row(sheet, "Run")
-    steps = {"in": _row_starting(sheet, "Marks to the inch"), "mm": _row(sheet, "Marks to the millimetre")}
+    steps = {"in": _row_starting(sheet, "Marks to the inch"), "mm": _row_starting(sheet, "Marks to the millimetre")}
     runs = []
     for column in range(2, sheet.columns + 1):
         if sheet.value(names, column) is None:

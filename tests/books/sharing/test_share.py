@@ -19,6 +19,7 @@ from openpyxl.worksheet.datavalidation import DataValidation
 
 from railfuncs.books.cells import Book
 from railfuncs.books.job.measured import FIRST_ROW
+from railfuncs.books.job.spacing import COUNT
 from railfuncs.books.sharing.share import share
 from railfuncs.errors import BookError
 from tests.books.jobs import alter
@@ -225,8 +226,11 @@ def hide(title: str) -> Any:
     return change
 
 
-def money(book: Book) -> None:
-    book.workbook["Spacing"].cell(11, 2).number_format = '"€" 0.00'
+def money(style: str) -> Any:
+    def change(book: Book) -> None:
+        book.workbook["Spacing"].cell(COUNT, 2).number_format = style
+
+    return change
 
 
 def hidden_row(book: Book) -> None:
@@ -243,9 +247,11 @@ def hidden_row(book: Book) -> None:
         (lambda book: mark(book, "Marks", "(whole sheet)", "maybe"), "'maybe' is neither yes nor no"),
         (lambda book: book.workbook.remove(book.workbook["Sharing"]), "has no sheet 'Sharing'"),
         (hide("Checks"), "the sheet 'Checks' is hidden"),
-        (money, "holds money"),
+        (money('"€" 0.00'), "holds money"),
+        (money("#,##0.00"), "holds money"),
+        (money("0.00%"), "holds money"),
         (hidden_row, "is hidden, so it is not shared"),
-        (lambda book: book.values["Spacing"].update({(11, 2): 40}), "not that of what is measured"),
+        (lambda book: book.values["Spacing"].update({(COUNT, 2): 40}), "not that of what is measured"),
     ],
 )
 def test_a_line_that_cannot_be_followed(tmp_path: Path, change: Any, says: str) -> None:
