@@ -142,6 +142,8 @@ def account(prepared: Prepared) -> Iterator[str]:
         for row, why in plan.problems:
             if why != "a row that sums":
                 yield f"  row {row} is left blank: {why}"
+        for row in plan.wide:
+            yield f"  row {row}: the sheet's own count leaves a gap that REACHES THE LIMIT"
         opening = block.columns["opening"].column
         for row in block.rows:
             cell = block.sheet.cell(row, opening)

@@ -211,6 +211,14 @@ def test_rows_that_cannot_be_read_are_said(tmp_path: Path, capsys: pytest.Captur
     assert "row 8 is left blank: the spreadsheet has turned this length into a date" in said
 
 
+def test_own_count_that_leaves_too_wide_a_gap_is_said(capsys: pytest.CaptureFixture[str]) -> None:
+    """Run 4: 33 in with 7 balusters of 1/2 in leaves 29.5/8 = 3.6875 in; a gap equal to the limit reaches it."""
+    run(SHEETS / "estimate.xlsx", "--dry-run", "--limit", "3 11/16")
+    assert "row 6: the sheet's own count leaves a gap that REACHES THE LIMIT" in capsys.readouterr().out
+    run(SHEETS / "estimate.xlsx", "--dry-run")
+    assert "REACHES" not in capsys.readouterr().out
+
+
 def test_many_rows_share_one_formula_each(tmp_path: Path, office: Office) -> None:
     """A long sheet of two blocks: every row right, stored and recalculated, and the file not swollen."""
     path, out = tmp_path / "long.xlsx", tmp_path / "out.xlsx"
