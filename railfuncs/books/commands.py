@@ -7,6 +7,8 @@ from pathlib import Path
 
 import click
 
+from railfuncs.errors import BookError
+
 _FILE = click.Path(path_type=Path)
 
 
@@ -27,17 +29,48 @@ def template(output: Path) -> None:
 @click.command()
 @click.argument("measured", type=_FILE)
 @click.option("-o", "--output", type=_FILE, required=True, help="The workbook to write, ending in .xlsx.")
-def job(measured: Path, output: Path) -> None:
+@click.option("--replace", is_flag=True, help="Write over an older workbook of that name, and what was typed into it.")
+@click.option("--prices", type=_FILE, help="Your price book: adds the stock plan, the buying list and the bid.")
+def job(measured: Path, output: Path, replace: bool, prices: Path | None) -> None:
     """Make the job's workbook from a filled measure sheet (.xlsx) or a .csv with the same columns.
 
     \b
         railfuncs job measure.xlsx -o job.xlsx
+        railfuncs job measure.xlsx -o job.xlsx --prices prices.xlsx
     """
     from railfuncs.books.job import write_job
     from railfuncs.books.job.measured import run_problems
     from railfuncs.books.measure import read_job
+    from railfuncs.books.prices import read_prices
 
+    new_workbook(output, measured, replace)
     read = read_job(measured, checks=run_problems)
-    write_job(read, output)
+    to_see = write_job(read, output, None if prices is None else read_prices(prices))
     runs = len(read.runs)
     click.echo(f"Wrote {output}: {runs} run{'s' if runs > 1 else ''}. Type in its Measured sheet; the rest follows.")
+    for sentence in to_see:
+        click.echo(f"Look at its Checks sheet: {sentence}")
+
+
+def new_workbook(output: Path, source: Path, replace: bool) -> None:
+    """Refuse an output that would take the place of what a person measured or typed."""
+    if output.suffix.lower() != ".xlsx":
+        raise BookError(f"{output} must end in .xlsx")
+    if output.exists() and source.exists() and output.samefile(source):
+        raise BookError(f"{output} is the measure sheet itself; give the workbook another name")
+    if output.is_file() and not replace:
+        raise BookError(f"{output} is there already; add --replace to write over it and what was typed into it")
+
+
+@click.command()
+@click.option("-o", "--output", type=_FILE, required=True, help="The price book to write, ending in .xlsx.")
+def prices(output: Path) -> None:
+    """Write an empty price book: sticks, items, work and rates, kept between jobs.
+
+    \b
+        railfuncs prices -o prices.xlsx
+    """
+    from railfuncs.books.prices import write_price_book
+
+    write_price_book(output)
+    click.echo(f"Wrote {output}: rates first, then one row an item; the second sheet says how to fill it in.")

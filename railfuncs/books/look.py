@@ -21,7 +21,7 @@ _PLAIN_LEFT = Alignment(horizontal="left", vertical="center")
 _INDENTED = Alignment(horizontal="left", vertical="center", indent=1)
 _RIGHT = Alignment(horizontal="right", vertical="center")
 _CENTRE = Alignment(horizontal="center", vertical="center", wrap_text=True)
-_MIDDLE = Alignment(horizontal="center", vertical="center", shrink_to_fit=True)
+_FITTED = Alignment(horizontal="center", vertical="center", shrink_to_fit=True)
 
 _STYLES: dict[str, dict[str, Any]] = {
     "title": {"font": Font(FONT, 16, bold=True), "alignment": _PLAIN_LEFT},
@@ -66,8 +66,8 @@ _STYLES: dict[str, dict[str, Any]] = {
     "input percent": {
         "font": Font(FONT, 10), "alignment": _RIGHT, "border": _BOX, "fill": _TINT, "number_format": "0.00%",
     },
-    "piece": {"font": Font(FONT, 8), "alignment": _MIDDLE, "border": _BOX},
-    "offcut": {"font": Font(FONT, 8), "alignment": _MIDDLE, "border": _BOX, "fill": _BAND},
+    "piece": {"font": Font(FONT, 8), "alignment": _FITTED, "border": _BOX},
+    "offcut": {"font": Font(FONT, 8), "alignment": _FITTED, "border": _BOX, "fill": _BAND},
     "drawing": {"font": Font(FONT, 8, color="FF6A6A6A"), "number_format": "0.0000"},
 }  # fmt: skip
 

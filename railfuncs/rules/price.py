@@ -287,11 +287,31 @@ def foot_price(price: Any, length: Any) -> Any:
     return cents(price * 12 / length)
 
 
-def price_of(cost: Any, margin: Any, markup: Any) -> Any:
-    """Price by whichever of the two is given."""
-    return where(is_number(margin), lambda: margin_price(cost, margin), lambda: markup_price(cost, markup))
+def together(one: Any, other: Any) -> Any:
+    """The sum of two amounts that are already rounded."""
+    return one + other
+
+
+def profit_of(cost: Any, margin: Any, markup: Any) -> Any:
+    """Profit by whichever of the two is given."""
+
+    def by_margin() -> Any:
+        return margin_price(cost, margin) - cost
+
+    return cents(where(is_number(margin), by_margin, lambda: markup_price(cost, markup) - cost))
 
 
 def one_of_both(margin: Any, markup: Any) -> None:
     """A price is made by a margin or by a markup."""
     need(is_number(margin) != is_number(markup), "give a margin or a markup, one of the two")
+
+
+def sound_profit(margin: Any, markup: Any) -> None:
+    """What the one given must satisfy."""
+    need(where(is_number(margin), lambda: margin < 1, True), "a margin must be less than 100 %")
+    need(where(is_number(markup), lambda: markup > -1, True), "the markup takes away all of the cost")
+
+
+def a_foot(price: Any, feet: Any) -> Any:
+    """Price a foot of what is measured in feet."""
+    return foot_price(price, feet * 12)

@@ -6,6 +6,7 @@ from typing import Any
 from railfuncs import stock
 from railfuncs.catalogue import function
 from railfuncs.errors import RuleError
+from railfuncs.tracing import at_most, both, is_number, largest, where
 
 
 @function("cutting", formula=False, returns_list=True)
@@ -90,3 +91,18 @@ def _beside(column: Sequence[Any], values: Sequence[Any], needed: str) -> list[A
         if length is not None and value is None and needed:
             raise RuleError(f"row {number} has a length but no {needed}")
     return [value for length, value in zip(column, padded, strict=False) if length is not None]
+
+
+def changed(made_count: Any, made_length: Any, count: Any, length: Any) -> Any:
+    """1 where pieces are not those that a plan was made for, else 0."""
+
+    def differ() -> Any:
+        alike = both(at_most(made_length, length), at_most(length, made_length))
+        return where(both(count == made_count, alike), 0, 1)
+
+    return where(both(is_number(count), is_number(length)), differ, 1)
+
+
+def plan_notice(flags: Any) -> Any:
+    """What stands over a plan."""
+    return where(largest(flags) > 0, "lengths changed, make the plan again", "made for the lengths in the cut list")

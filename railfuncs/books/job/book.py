@@ -4,8 +4,9 @@ from pathlib import Path
 
 from railfuncs.books.cells import Book
 from railfuncs.books.files import replacing
-from railfuncs.books.job import checks, drawing, marks, measured, shop, spacing, summary
+from railfuncs.books.job import bid, buying, checks, drawing, marks, measured, shop, spacing, stock_plan, summary
 from railfuncs.books.measure import Job
+from railfuncs.books.prices import Prices
 from railfuncs.books.stored import save
 
 LEAST_CAPACITY = 24
@@ -17,12 +18,13 @@ def capacity_for(job: Job) -> int:
     return min(measured.MOST_BALUSTERS, max(LEAST_CAPACITY, -(-most * 3 // 12) * 6))
 
 
-def build(job: Job, capacity: int | None = None) -> Book:
+def build(job: Job, capacity: int | None = None, prices: Prices | None = None) -> Book:
     """The workbook of a job.
 
     Args:
         capacity: lines for marks a run, fewer or more balusters than these are said in the sheet; by default
             half as many again as the longest run takes now.
+        prices: with a price book, the stock plan, the buying list and the bid are added
     """
     lines = capacity or capacity_for(job)
     book = Book()
@@ -36,13 +38,21 @@ def build(job: Job, capacity: int | None = None) -> Book:
     checks.add(book, runs)
     drawing.add(book, elevation, runs, lines)
     summary.add(first, job, runs)
+    if prices is not None:
+        planned = stock_plan.add(book, runs, prices)
+        bought = buying.add(book, runs, prices, planned)
+        bid.add(book, prices, planned, bought)
     book.workbook.properties.creator = "railfuncs"
     book.workbook.properties.title = job.title
     return book
 
 
-def write_job(job: Job, path: Path) -> None:
-    """Write the workbook of a job to `path`: to a new file first, which then takes the place of an old one."""
-    book = build(job)
+def write_job(job: Job, path: Path, prices: Prices | None = None) -> list[str]:
+    """Write the workbook of a job to `path`: to a new file first, which then takes the place of an old one.
+
+    Returns what a person should look at: every comparison that came out on the wrong side of its limit.
+    """
+    book = build(job, prices=prices)
     with replacing(path) as temporary:
         save(book.workbook, temporary, book.values)
+    return checks.to_see(book, job)
