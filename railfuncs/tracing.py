@@ -186,12 +186,23 @@ def where(condition: Any, yes: Any, no: Any) -> Any:
     if isinstance(condition, bool) or not (traced(condition) or hasattr(condition, "__array__")):
         return _made(yes if condition else no)
     if traced(condition):
-        return call("IF", condition, _made(yes), _made(no))
+        return call("IF", condition, _taken(condition, yes), _taken(call("NOT", condition), no))
     return _arrays(condition).where(condition, _made(yes), _made(no))
 
 
 def _made(branch: Any) -> Any:
     return branch() if callable(branch) else branch
+
+
+def _taken(condition: Expr, branch: Any) -> Any:
+    """A branch of a formula; what it needs when given as a function, it needs only where it is taken."""
+    if not callable(branch) or not _open_traces:
+        return _made(branch)
+    needs = _open_traces[-1].needs
+    before = len(needs)
+    made = branch()
+    needs[before:] = [(call("IF", condition, asked, True), sentence) for asked, sentence in needs[before:]]
+    return made
 
 
 def both(one: Any, two: Any) -> Any:
@@ -312,6 +323,13 @@ def is_number(value: Any) -> Any:
     if traced(value):
         return call("ISNUMBER", value)
     return not isinstance(value, str) and value is not None
+
+
+def is_blank(value: Any) -> Any:
+    """Whether a cell holds nothing, or an empty text."""
+    if traced(value):
+        return _binary("=", value, "")
+    return value is None or value == ""
 
 
 def join(*parts: Any) -> Any:

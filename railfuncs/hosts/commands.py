@@ -6,6 +6,7 @@ from pathlib import Path
 import click
 
 from railfuncs.books.files import replacing
+from railfuncs.books.functions import write_functions
 from railfuncs.catalogue import functions as catalogue
 from railfuncs.errors import BookError
 from railfuncs.hosts import calc as calc_host
@@ -81,19 +82,23 @@ def install_calc() -> None:
 
 
 @click.command()
-@click.option("-o", "--output", type=_FILE, help="Write the reference page (.md) in place of the list.")
+@click.option("-o", "--output", type=_FILE, help="Write a file: .md the reference, .xlsx named functions.")
 def functions(output: Path | None) -> None:
-    """List the worksheet functions, or write their reference.
+    """List the worksheet functions, or write their reference or a workbook of them as named functions.
 
     \b
         railfuncs functions
         railfuncs functions -o functions.md
+        railfuncs functions -o functions.xlsx
     """
     if output is None:
         click.echo(reference.listing())
         return
-    if output.suffix != ".md":
-        raise BookError(f"'{output}': the reference is written as .md")
-    with replacing(output) as temporary:
-        temporary.write_text(reference.page(), encoding="utf-8")
-    click.echo(f"Wrote {output}: {len(catalogue())} functions.")
+    if output.suffix == ".xlsx":
+        write_functions(output)
+    elif output.suffix == ".md":
+        with replacing(output) as temporary:
+            temporary.write_text(reference.page(), encoding="utf-8")
+    else:
+        raise BookError(f"'{output}': name a file that ends in .md or .xlsx")
+    click.echo(f"Wrote {output}.")

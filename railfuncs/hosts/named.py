@@ -66,28 +66,37 @@ def named_function(entry: Function) -> NamedFunction:
         made = call("IF", condition, made, call("NA"))
     for argument in arguments:
         if argument.default is None and argument.takes_number:
-            made = call("IF", Ref(f"_xlpm.{argument.name}") == "", "", made)
+            made = call("IF", _given(argument) == "", "", made)
     steps: list[Any] = []
     for argument in arguments:
         if argument.default is not None:
-            given = Ref(f"_xlpm.{argument.name}")
+            given = _given(argument)
             steps += [_local(argument.name), call("IF", given == "", argument.default, given)]
     for name, value in trace.kept.items():
         steps += [_local(name), value]
     whole = call("_xlfn.LET", *steps, made) if steps else made
-    text = call("_xlfn.LAMBDA", *[Ref(f"_xlpm.{argument.name}") for argument in arguments], whole).text()
+    # MAX, AND and the like would make one value of a range.
+    numbers = [_given(argument) for argument in arguments if argument.takes_number]
+    if numbers:
+        sizes = [call("ROWS", each) * call("COLUMNS", each) for each in numbers]
+        whole = call("IF", call("AND", *[size == 1 for size in sizes]), whole, call("NA"))
+    text = call("_xlfn.LAMBDA", *map(_given, arguments), whole).text()
     return NamedFunction(text, arguments, fixed, tuple(dict.fromkeys(sentence for _, sentence in needs)))
 
 
 def _traced(entry: Function, fixed: tuple[Argument, ...]) -> tuple[Expr, Trace]:
     with tracing(_Steps()) as trace:
-        made = entry.rule(*[argument.default if argument in fixed else _inside(argument) for argument in entry.arguments])
+        made = entry.rule(*[a.default if a in fixed else _inside(a) for a in entry.arguments])
     return made, trace
 
 
 def _inside(argument: Argument) -> Ref:
     """The argument as the rule sees it: given, or its default."""
-    return Ref(f"_xlpm.{argument.name}") if argument.default is None else _local(argument.name)
+    return _given(argument) if argument.default is None else _local(argument.name)
+
+
+def _given(argument: Argument) -> Ref:
+    return Ref(f"_xlpm.{argument.name}")
 
 
 def _gate(arguments: tuple[Argument, ...]) -> list[tuple[Expr, str]]:
@@ -99,9 +108,7 @@ def _gate(arguments: tuple[Argument, ...]) -> list[tuple[Expr, str]]:
             known = call("OR", *[value == choice for choice in argument.choices])
             needs.append((known, f"the {label} must be one of {', '.join(argument.choices)}"))
         elif argument.takes_number:
-            # MAX, AND and the like would make one value of a range.
-            single = call("ROWS", value) * call("COLUMNS", value) == 1
-            needs.append((call("AND", single, call("ISNUMBER", value)), "every length and number must be one number"))
+            needs.append((call("ISNUMBER", value), "every length and number must be one number"))
             if argument.kind == "whole":
                 needs.append((call("INT", value) == value, f"the {label} must be a whole number"))
     return needs

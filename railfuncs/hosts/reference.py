@@ -59,10 +59,7 @@ def page() -> str:
 
 
 def _section(entry: Function) -> str:
-    rows = [
-        f"| {a.name} | {kind(a)} | {_cell(a.help)} | {'' if a.default in (None, '', ()) else f'`{literal(a.default)}`'} |"
-        for a in entry.arguments
-    ]
+    rows = [f"| {a.name} | {kind(a)} | {_cell(a.help)} | {_default(a)} |" for a in entry.arguments]
     examples = [f"{typed(entry.name, call)}\n    shows {shown(entry, call)}" for call in example_calls(entry)]
     details = f"\n{entry.details}\n" if entry.details else ""
     arguments = ", ".join(a.name if a.default is None else f"[{a.name}]" for a in entry.arguments)
@@ -73,6 +70,10 @@ def _section(entry: Function) -> str:
         f"Source: {entry.source}. Name in files that Calc opens: `{file_name(entry)}`.", "",
     ])  # fmt: skip
 
+
+
+def _default(argument: Argument) -> str:
+    return "" if argument.default in (None, "", ()) else f"`{literal(argument.default)}`"
 
 
 def kind(argument: Argument) -> str:
