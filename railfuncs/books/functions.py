@@ -2,9 +2,11 @@
 
 from fractions import Fraction
 from pathlib import Path
+from textwrap import wrap
 from typing import Any
 
 from openpyxl import Workbook
+from openpyxl.utils import get_column_letter
 from openpyxl.workbook.defined_name import DefinedName
 
 from railfuncs.books.files import replacing
@@ -28,6 +30,8 @@ _LEAD = (
 _CAUTION = "Arithmetic, not advice. Guards and stairs: check with the local code and a licensed professional."
 _HEADS = ("Function", "What it gives", "Arguments", "Type this", "Result", "Refused (#N/A) where it does not hold that")
 _TOP = 6
+_WIDTHS = (24, 34, 52, 34, 14, 46)
+_LINE = 13  # points
 
 
 def write_functions(path: Path) -> None:
@@ -46,8 +50,8 @@ def write_functions(path: Path) -> None:
         row += 1
         _example(sheet, look, values, row, functions()[name], made)
     _without(sheet, look, row + 2, [entry for entry in functions().values() if not entry.has_formula])
-    for letter, width in zip("ABCDEFGHIJKLMNO", (23, 34, 44, 34, 14, 44, *[10] * 9), strict=True):
-        sheet.column_dimensions[letter].width = width
+    for column, width in enumerate(_WIDTHS, start=1):
+        sheet.column_dimensions[get_column_letter(column)].width = width
     sheet.freeze_panes = f"B{_TOP + 1}"
     printed(sheet, landscape=True, tall=True)
     with replacing(path) as temporary:
@@ -89,8 +93,17 @@ def _example(sheet: Any, look: Look, values: Stored, row: int, entry: Function, 
     for at, text in enumerate((entry.name, gives, "\n".join(about), formula[1:]), start=1):
         _put(sheet, look, row, at, text, "wrap")
     _put(sheet, look, row, 5, formula, "wrap")
-    values[row, 5] = entry(*[call.get(a.name, a.default) for a in entry.arguments])
-    _put(sheet, look, row, 6, "; ".join(made.refusals), "wrap")
+    result = values[row, 5] = entry(*[call.get(a.name, a.default) for a in entry.arguments])
+    refusals = "; ".join(made.refusals)
+    _put(sheet, look, row, 6, refusals, "wrap")
+    shown = result if isinstance(result, str) else ""
+    texts = ("", gives, "\n".join(about), formula, shown, refusals)
+    sheet.row_dimensions[row].height = _LINE * max(map(_lines, texts, _WIDTHS))
+
+
+def _lines(text: str, width: int) -> int:
+    """How many lines a text takes when it is wrapped at spaces in a column so wide."""
+    return sum(max(1, len(wrap(line, width - 2))) for line in text.split("\n"))
 
 
 def _described(argument: Argument) -> str:
@@ -104,6 +117,7 @@ def _without(sheet: Any, look: Look, row: int, entries: list[Function]) -> None:
     for line, entry in enumerate(entries, start=row + 1):
         _put(sheet, look, line, 1, entry.name, "wrap")
         _put(sheet, look, line, 2, entry.summary, "wrap")
+        sheet.row_dimensions[line].height = _LINE * _lines(entry.summary, _WIDTHS[1])
 
 
 def _put(sheet: Any, look: Look, row: int, column: int, value: Any, style: str) -> None:
