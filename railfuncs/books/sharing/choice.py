@@ -195,19 +195,25 @@ def _whole(sheet: SheetView, shared: Shared) -> Table:
     rows: set[int] = set()
     columns: set[int] = set()
     for row, column, value in cells:
-        money = sheet.is_money(row, column)
         told = isinstance(value, str) and NEVER.search(value) is not None
-        if money or (told and column == first[row]):
+        if told and column == first[row]:
             rows.add(row)
-        if money or (told and column != first[row]):
+        elif told or sheet.is_money(row, column):
             columns.add(column)
-    shared.left_out.extend(f"sheet '{sheet.title}' row {row}" for row in sorted(rows))
-    shared.left_out.extend(f"sheet '{sheet.title}' column {get_column_letter(column)}" for column in sorted(columns))
+    shared.left_out.extend(_named(sheet, "row", list(map(str, sorted(rows)))))
+    shared.left_out.extend(_named(sheet, "column", list(map(get_column_letter, sorted(columns)))))
     kept = {(row, column): _value(value, "in" if sheet.is_fraction(row, column) else "")
             for row, column, value in cells if row not in rows and column not in columns}  # fmt: skip
     wide = sorted({column for _, column in kept})
-    return Table(sheet.title, [], [[kept.get((row, column), Shown("")) for column in wide]
-                                   for row in sorted({row for row, _ in kept})])  # fmt: skip
+    lines = [[kept.get((row, column), Shown("")) for column in wide] for row in sorted({row for row, _ in kept})]
+    if lines and "".join(shown.text for shown in lines[0]) == sheet.title:
+        del lines[0]  # the sheet's own title stands over the table anyway
+    return Table(sheet.title, [], lines)
+
+
+def _named(sheet: SheetView, what: str, names: list[str]) -> list[str]:
+    """Rows or columns of a sheet, in words."""
+    return [f"sheet '{sheet.title}' {what}{'s' if len(names) > 1 else ''} {', '.join(names)}"] if names else []
 
 
 def _shown(sheet: SheetView, line: _Line, row: int, column: int, unit: str) -> Shown:

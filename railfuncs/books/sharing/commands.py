@@ -4,8 +4,12 @@ What they need is imported when they run, so that help and spelling mistakes are
 """
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
+
+if TYPE_CHECKING:
+    from railfuncs.books.sharing.share import Made
 
 _FILE = click.Path(path_type=Path)
 _PAPER = click.option("--paper", type=click.Choice(["letter", "a4"]), default="letter", show_default=True)
@@ -23,11 +27,7 @@ def share(job: Path, output: Path, paper: str) -> None:
     """
     from railfuncs.books.sharing.share import share as make
 
-    made = make(job, output, paper)
-    for file in made.files:
-        click.echo(f"Wrote {file}")
-    if made.left_out:
-        click.echo(f"Left out, as notes, labour or money: {'; '.join(made.left_out)}.")
+    _tell(make(job, output, paper))
 
 
 @click.command()
@@ -42,11 +42,7 @@ def strips(job: Path, output: Path, paper: str) -> None:
     """
     from railfuncs.books.sharing.share import shop_paper
 
-    files, pages = shop_paper(job, output, paper)
-    for file in files:
-        click.echo(f"Wrote {file}")
-    click.echo(f"The strips take {pages} page{'s' if pages > 1 else ''}: print at 100 %, and lay a tape on the ruler of"
-               " the first page before you trust them.")  # fmt: skip
+    _tell(shop_paper(job, output, paper))
 
 
 @click.command()
@@ -64,3 +60,10 @@ def changes(old: Path, new: Path, output: Path) -> None:
     for line in write_changes(old, new, output):
         click.echo(line)
     click.echo(f"Wrote {output}")
+
+
+def _tell(made: "Made") -> None:
+    for file in made.files:
+        click.echo(f"Wrote {file}")
+    for sentence in made.said:
+        click.echo(sentence)

@@ -8,7 +8,7 @@ from railfuncs.books.job.run import CAUTION
 from railfuncs.books.sharing.choice import Shared, Shown, Table
 from railfuncs.books.sharing.elevation import lines
 from railfuncs.books.sharing.paper import BOLD, FONT, MARGIN, neutral, printable, size_of
-from railfuncs.books.sharing.values import parts
+from railfuncs.books.sharing.values import alone, parts
 from railfuncs.books.sharing.words import SIGNING, VALUES_ONLY, caption, published_lines
 
 _HIGH = 150.0  # points of a drawing, at most
@@ -91,10 +91,12 @@ def _grid(part: Table, inner: float) -> Any:
         ("LEFTPADDING", (0, 0), (-1, -1), 3),
         ("RIGHTPADDING", (0, 0), (-1, -1), 3),
     ]
+    above = 1 if part.heads else 0
+    style += [("SPAN", (0, i), (-1, i)) for i, row in enumerate(part.rows, start=above) if alone(row)]
     if part.heads:
         style += [("BACKGROUND", (0, 0), (-1, 0), "#E4E4E0"), ("LINEBELOW", (0, 0), (-1, 0), 1, "black")]
     return Laid(rows, colWidths=[first, *[rest] * (columns - 1)][:columns], style=style,
-                repeatRows=1 if part.heads else 0, hAlign="LEFT")  # fmt: skip
+                repeatRows=above, hAlign="LEFT")  # fmt: skip
 
 
 def _signing(inner: float) -> Any:

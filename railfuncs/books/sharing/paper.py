@@ -1,8 +1,8 @@
 """What every PDF of ours has in common: paper, letters, and nothing told about the machine that made it."""
 
+from collections.abc import Iterable
 from typing import Any
 
-PAPERS = ("letter", "a4")
 FONT, BOLD = "Helvetica", "Helvetica-Bold"  # every PDF reader has them; they hold western letters
 MARGIN = 40.0  # points; most printers reach this far
 INCH = 72  # points, exactly
@@ -27,6 +27,15 @@ def printable(text: str) -> str:
     '3? × ½ Größe · ?'
     """
     return text.encode("cp1252", "replace").decode("cp1252")
+
+
+def unprintable(texts: Iterable[str]) -> str:
+    """The letters among these that the PDF's font lacks, each once.
+
+    >>> unprintable(["Größe", "Ж and Щ", "Ж"])
+    'ЖЩ'
+    """
+    return "".join(letter for letter in dict.fromkeys("".join(texts)) if printable(letter) != letter)
 
 
 def neutral(filename: Any, **settings: Any) -> Any:

@@ -2,12 +2,14 @@
 
 import datetime
 import re
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
 from railfuncs.books.files import replacing
 from railfuncs.books.sharing.choice import Shared, gather
 from railfuncs.books.sharing.document import write_document
+from railfuncs.books.sharing.paper import unprintable
 from railfuncs.books.sharing.reading import laid_runs, open_job
 from railfuncs.books.sharing.shop import write_cards, write_labels
 from railfuncs.books.sharing.strips import write_strips
@@ -17,10 +19,10 @@ from railfuncs.errors import BookError
 
 @dataclass(frozen=True)
 class Made:
-    """The files made, and what was left out of sheets shared whole."""
+    """The files made, and what a person should know of them."""
 
     files: list[Path]
-    left_out: list[str]
+    said: list[str]
 
 
 def share(job: Path, folder: Path, paper: str = "letter", on: datetime.date | None = None) -> Made:
@@ -41,7 +43,22 @@ def share(job: Path, folder: Path, paper: str = "letter", on: datetime.date | No
     with replacing(files[0]) as workbook, replacing(files[1]) as document:
         write_workbook(shared, workbook)
         write_document(shared, document, paper)
-    return Made(files, shared.left_out)
+    said = _lost_letters(_texts(shared))
+    if shared.left_out:
+        said.append(f"Left out, as notes, labour or money: {'; '.join(shared.left_out)}.")
+    return Made(files, said)
+
+
+def _texts(shared: Shared) -> Iterator[str]:
+    yield from (part for label, shown in shared.facts for part in (label, shown.text))
+    for table in shared.tables:
+        yield from (table.title, *(shown.text for row in (table.heads, *table.rows) for shown in row))
+    yield from (laid.run.name for laid in shared.runs)
+
+
+def _lost_letters(texts: Iterable[str]) -> list[str]:
+    lost = unprintable(texts)
+    return [f"The PDFs' font has no letters for {' '.join(lost)}: they show a question mark there."] if lost else []
 
 
 def ready(folder: Path) -> None:
@@ -56,8 +73,8 @@ def _slug(shared: Shared) -> str:
     return re.sub(r"[^a-z0-9]+", "-", shared.revision.casefold()).strip("-") or "1"
 
 
-def shop_paper(job: Path, folder: Path, paper: str = "letter") -> tuple[list[Path], int]:
-    """Write full-size strips, cards of marks and labels; return the files, and the pages of strips.
+def shop_paper(job: Path, folder: Path, paper: str = "letter") -> Made:
+    """Write full-size strips, cards of marks and labels.
 
     Raises:
         BookError: one sentence; nothing is written then.
@@ -69,4 +86,8 @@ def shop_paper(job: Path, folder: Path, paper: str = "letter") -> tuple[list[Pat
         pages = write_strips(runs, strips, paper)
         write_cards(runs, cards, paper)
         write_labels(runs, labels, paper)
-    return files, pages
+    texts = [text for laid in runs for text in (laid.run.name, laid.run.left, laid.run.right, laid.run.face,
+                                                laid.run.material)]  # fmt: skip
+    said = [f"The strips take {pages} page{'s' if pages > 1 else ''}: print at 100 %, and lay a tape on the ruler of"
+            " each page before you trust it."]  # fmt: skip
+    return Made(files, said + _lost_letters(texts))

@@ -34,7 +34,6 @@ class Sheet:
             cell.quotePrefix = shown.value.startswith(_STARTERS)
         else:
             whole = shown.value.denominator == 1
-            cell.alignment = Alignment(horizontal="right", vertical="top")
             cell.value = int(shown.value) if whole else float(shown.value)
             cell.number_format = "0" if whole else FRACTION if shown.in_marks else "0.####"
 
@@ -42,6 +41,9 @@ class Sheet:
         """A sentence over the whole width."""
         self.put(1, Shown(text), style)
         self.sheet.merge_cells(start_row=self.row, end_row=self.row, start_column=1, end_column=len(self.widths))
+        if style == "title":
+            self.sheet.cell(self.row, 1).alignment = Alignment(vertical="top", wrap_text=True)
+            high = 24.0 * max(1, -(-len(text) // int(sum(self.widths) * 0.55)))
         if high:
             self.sheet.row_dimensions[self.row].height = high
         self.row += 1
@@ -51,19 +53,25 @@ class Sheet:
             if part.heads:
                 for column, head in enumerate(part.heads, start=1):
                     self.put(column, head, "head")
-                self.sheet.row_dimensions[self.row].height = 28
+                self.sheet.row_dimensions[self.row].height = 14.0 + self._high(part.heads)
                 self.row += 1
             for values in part.rows:
                 self._values(values)
             self.row += 1
 
     def _values(self, values: list[Shown]) -> None:
+        if alone(values):
+            self.line(values[0].text, "lead", 14.0 * -(-len(values[0].text) // int(sum(self.widths))))
+            return
         for column, shown in enumerate(values, start=1):
             self.put(column, shown, "wrap" if isinstance(shown.value, str) else "number")
-        lines = max(-(-len(shown.text) // int(self.widths[min(column, len(self.widths) - 1)] * 0.95))
-                    for column, shown in enumerate(values))  # fmt: skip
-        self.sheet.row_dimensions[self.row].height = 14.0 * max(1, lines)
+        self.sheet.row_dimensions[self.row].height = self._high(values)
         self.row += 1
+
+    def _high(self, values: list[Shown]) -> float:
+        """Points of a row that shows all of its longest text."""
+        lines = (-(-len(shown.text) // int(width * 0.95)) for shown, width in zip(values, self.widths, strict=False))
+        return 14.0 * max(1, *lines)
 
 
 def parts(table: Table) -> list[Table]:
@@ -74,6 +82,12 @@ def parts(table: Table) -> list[Table]:
     made = []
     for start in range(1, wide, RUNS_BESIDE):
         chosen = slice(start, start + RUNS_BESIDE)
-        made.append(Table(table.title, [*table.heads[:1], *table.heads[chosen]],
-                          [[*row[:1], *row[chosen]] for row in table.rows]))  # fmt: skip
+        rows = [[*row[:1], *row[chosen]] for row in table.rows]
+        rows = [row for row in rows if start == 1 or not alone(row)]
+        made.append(Table(table.title, [*table.heads[:1], *table.heads[chosen]], rows))
     return made
+
+
+def alone(row: list[Shown]) -> bool:
+    """Whether a row is a sentence, not values side by side."""
+    return isinstance(row[0].value, str) and not any(shown.text for shown in row[1:])

@@ -150,8 +150,8 @@ def test_no_planted_secret_is_in_any_byte_of_what_is_shared(tmp_path: Path) -> N
         # The same search finds what is shared.
         for shown in ("Shown01Run", "Shown02Title", "oiled", "painted", "Heron Landing"):
             assert any(s in sent for s in spellings(shown)), shown
-    # Row 2 holds money in dollars, row 3 is a note; the head of column C speaks of prices.
-    assert made.left_out == [f"sheet 'Finish' {place}" for place in ("row 2", "row 3", "column C", "column D")]
+    # Row 3 is a note; the head of column C speaks of prices, and column D holds dollars.
+    assert made.said == ["Left out, as notes, labour or money: sheet 'Finish' row 3; sheet 'Finish' columns C, D."]
 
 
 def sheet_of(path: Path) -> Any:
@@ -267,6 +267,13 @@ def test_a_workbook_saved_without_values_is_refused(tmp_path: Path) -> None:
     openpyxl.load_workbook(path).save(path)
     with pytest.raises(BookError, match="save it there"):
         share(path, tmp_path / "sent", on=ON)
+
+
+def test_letters_the_pdf_lacks_are_told(tmp_path: Path) -> None:
+    made = share(job_book(tmp_path / "job.xlsx", alter(demo(), 0, name="Жук ≥ 1")), tmp_path / "sent", on=ON)
+    assert len(made.said) == 1
+    assert "no letters for Ж у к ≥" in made.said[0]
+    assert "Жук ≥ 1" in rows_of(made.files[0])["Run"]
 
 
 def test_the_pdf_says_nothing_of_who_made_it(tmp_path: Path) -> None:

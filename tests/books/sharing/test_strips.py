@@ -63,9 +63,9 @@ def joined(strips: list[Lane]) -> tuple[list[tuple[int, float]], float]:
 
 
 def made(job: Job, folder: Path, paper: str) -> list[Lane]:
-    files, count = shop_paper(job_book(folder / "job.xlsx", job), folder / "paper", paper)
-    read = pages(files[0])
-    assert len(read) == count
+    paper_made = shop_paper(job_book(folder / "job.xlsx", job), folder / "paper", paper)
+    read = pages(paper_made.files[0])
+    assert paper_made.said[0].startswith(f"The strips take {len(read)} pages")
     return [lane for page in read for lane in lanes(page)]
 
 
@@ -115,7 +115,7 @@ def test_changed_cells_of_the_workbook_change_the_strips(tmp_path: Path) -> None
 
 
 def test_every_page_has_a_ruler_of_true_length(tmp_path: Path) -> None:
-    files, _ = shop_paper(job_book(tmp_path / "job.xlsx"), tmp_path / "paper", "letter")
+    files = shop_paper(job_book(tmp_path / "job.xlsx"), tmp_path / "paper", "letter").files
     for page in pages(files[0]):
         long = sorted((line.to_x - line.x) * POINTS_TO_MM for line in page.lines if line.pen == RULER_PEN
                       and line.y == line.to_y)  # fmt: skip
@@ -125,7 +125,7 @@ def test_every_page_has_a_ruler_of_true_length(tmp_path: Path) -> None:
 
 def test_all_of_a_page_is_on_the_page(tmp_path: Path) -> None:
     job = alter(demo(), 0, left="corner newel " * 20, face="w" * 200, name="n" * 120)
-    files, _ = shop_paper(job_book(tmp_path / "job.xlsx", job), tmp_path / "paper", "letter")
+    files = shop_paper(job_book(tmp_path / "job.xlsx", job), tmp_path / "paper", "letter").files
     for page in pages(files[0]):
         assert all(36 <= x <= 792 - 36 and 36 <= y <= 612 - 30 for line in page.lines
                    for x, y in ((line.x, line.y), (line.to_x, line.to_y)))  # fmt: skip
@@ -136,7 +136,7 @@ def test_drawn_by_another_program_the_marks_stand_there_too(tmp_path: Path) -> N
     """Poppler's own picture of the first page, at 600 dots to the inch."""
     from PIL import Image
 
-    files, _ = shop_paper(job_book(tmp_path / "job.xlsx"), tmp_path / "paper", "letter")
+    files = shop_paper(job_book(tmp_path / "job.xlsx"), tmp_path / "paper", "letter").files
     subprocess.run(["pdftoppm", "-r", "600", "-gray", "-l", "1", "-png", files[0], tmp_path / "page"], check=True)
     image = Image.open(next(tmp_path.glob("page*.png"))).convert("L")
     assert image.size == (11 * 600, 8.5 * 600)
