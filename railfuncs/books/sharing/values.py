@@ -10,6 +10,7 @@ from openpyxl.utils import get_column_letter
 from railfuncs.books.look import FRACTION, Look, printed
 from railfuncs.books.sharing.choice import Shown, Table
 
+_LETTERS = 1.48  # to a unit of column width, in our letters; a little fewer than fit
 _STARTERS = ("=", "+", "-", "@")
 RUNS_BESIDE = 4  # in one block of a table: more would not fit a phone or a page
 
@@ -43,7 +44,7 @@ class Sheet:
         self.sheet.merge_cells(start_row=self.row, end_row=self.row, start_column=1, end_column=len(self.widths))
         if style == "title":
             self.sheet.cell(self.row, 1).alignment = Alignment(vertical="top", wrap_text=True)
-            high = 24.0 * max(1, -(-len(text) // int(sum(self.widths) * 0.55)))
+            high = 24.0 * lines_of(text, sum(self.widths) * 0.5)
         if high:
             self.sheet.row_dimensions[self.row].height = high
         self.row += 1
@@ -61,17 +62,22 @@ class Sheet:
 
     def _values(self, values: list[Shown]) -> None:
         if alone(values):
-            self.line(values[0].text, "lead", 14.0 * -(-len(values[0].text) // int(sum(self.widths))))
+            self.line(values[0].text, "lead", 14.0 * lines_of(values[0].text, sum(self.widths)))
             return
         for column, shown in enumerate(values, start=1):
-            self.put(column, shown, "wrap" if isinstance(shown.value, str) else "number")
+            said = "wrap" if column == 1 else "centre"
+            self.put(column, shown, said if isinstance(shown.value, str) else "number")
         self.sheet.row_dimensions[self.row].height = self._high(values)
         self.row += 1
 
     def _high(self, values: list[Shown]) -> float:
         """Points of a row that shows all of its longest text."""
-        lines = (-(-len(shown.text) // int(width * 0.95)) for shown, width in zip(values, self.widths, strict=False))
-        return 14.0 * max(1, *lines)
+        return 14.0 * max(lines_of(shown.text, width) for shown, width in zip(values, self.widths, strict=False))
+
+
+def lines_of(text: str, width: float) -> int:
+    """Lines a text takes in a column so wide."""
+    return max(1, -(-len(text) // int(width * _LETTERS)))
 
 
 def parts(table: Table) -> list[Table]:

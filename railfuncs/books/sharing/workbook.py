@@ -12,7 +12,7 @@ from railfuncs.books.job.run import CAUTION
 from railfuncs.books.look import Look
 from railfuncs.books.sharing.choice import Shared, Shown
 from railfuncs.books.sharing.elevation import picture
-from railfuncs.books.sharing.values import RUNS_BESIDE, Sheet
+from railfuncs.books.sharing.values import RUNS_BESIDE, Sheet, lines_of
 from railfuncs.books.sharing.words import SIGNING, VALUES_ONLY, caption, published_lines
 
 _SMALLER = 0.34  # of the picture's pixels, on the sheet
@@ -44,22 +44,22 @@ def _top(sheet: Sheet, shared: Shared) -> None:
     for label, shown in shared.facts:
         if label != "Job":
             sheet.line(f"{label}: {shown.text}", "lead")
-    sheet.line(CAUTION, "caution", 42)
-    sheet.line(VALUES_ONLY, "lead", 28 if len(VALUES_ONLY) > 95 else 15)
+    sheet.line(CAUTION, "caution", 32)
+    sheet.line(VALUES_ONLY, "lead", 15)
     sheet.row += 1
 
 
 def _bottom(sheet: Sheet, shared: Shared) -> None:
     sheet.line("Published limits named here, with how sure we are of each", "group")
     for text in published_lines(shared):
-        sheet.line(text, "lead", 28 if len(text) > 95 else 15)
+        sheet.line(text, "lead", 14.0 * lines_of(text, sum(_WIDTHS)))
     sheet.row += 1
     sheet.line("To sign", "group")
     for label in SIGNING:
         sheet.put(1, Shown(label), "text")
         for column in range(2, len(_WIDTHS) + 1):
             sheet.put(column, Shown(""), "text")
-        sheet.sheet.row_dimensions[sheet.row].height = 30
+        sheet.sheet.row_dimensions[sheet.row].height = 26
         sheet.row += 1
 
 

@@ -204,6 +204,19 @@ def test_it_opens_in_a_spreadsheet_with_the_same_cells(office: Office, tmp_path:
     assert len(openpyxl.load_workbook(path)["Elevation"]._images) == 4
 
 
+def test_a_job_changed_and_saved_in_a_spreadsheet_is_shared_as_changed(office: Office, tmp_path: Path) -> None:
+    path = job_book(tmp_path / "job.xlsx")
+    typed = {("Measured", "B15"): 60.0, ("Sharing", "B4"): "B 2", ("Sharing", "C7"): "no"}
+    office.change_and_read(path, typed, save_as=tmp_path / "changed.xlsx")
+    made = share(tmp_path / "changed.xlsx", tmp_path / "sent", on=ON)
+    assert [file.name for file in made.files] == ["railing-rev-b-2.xlsx", "railing-rev-b-2.pdf"]
+    rows = rows_of(made.files[0])
+    assert rows["Opening, newel to newel"][0] == 60
+    # By hand, 60 in with 1/2 in balusters and 3 1/2 in wanted, odd: 15 leave (60 - 7.5)/16 = 3.28, 13 leave 3.82.
+    assert rows["Balusters"][0] == 15
+    assert "Railing" in rows  # the job's own name is not marked any more
+
+
 def test_what_is_not_marked_is_private(tmp_path: Path) -> None:
     def only_counts(book: Book) -> None:
         page = book.workbook["Sharing"]
