@@ -158,6 +158,8 @@ def _arrays(*values: Any) -> Any:
 
 def floor(value: Any) -> Any:
     """The whole number at or below (a float within SNAP below a whole number counts as that number)."""
+    if type(value) is float:
+        return math.floor(value + _SNAP_FLOAT)
     if isinstance(value, Fraction):
         return value.numerator // value.denominator
     if traced(value):
@@ -375,6 +377,8 @@ def tracing(helpers: dict[str, Ref] | None = None) -> Iterator[Trace]:
 
 def need(condition: Any, sentence: str) -> None:
     """State what must hold for the rule: `RuleError(sentence)` for numbers, a guard beside a formula."""
+    if condition is True:  # at once: a column of floats asks this many times a row
+        return
     if traced(condition):
         if _open_traces:
             _open_traces[-1].needs.append((condition, sentence))

@@ -292,6 +292,17 @@ def evaluate(desktop, formulas, cells, rows, columns):
         ]
 
 
+def seconds_to_calculate(desktop, path, times):
+    with Book(desktop, path) as document:
+        document.calculateAll()
+        taken = []
+        for _ in range(times):
+            start = time.perf_counter()
+            document.calculateAll()
+            taken.append(time.perf_counter() - start)
+        return taken
+
+
 def function_help(context):
     """What the function wizard knows: {name: [category, description, [[argument, help, may be left out]]]}."""
     described = context.ServiceManager.createInstanceWithContext("com.sun.star.sheet.FunctionDescriptions", context)
@@ -303,7 +314,10 @@ def function_help(context):
     return told
 
 
-COMMANDS = {f.__name__: f for f in (read, change_and_read, formulas, save_as, to_pdf, to_pdfs, evaluate)}
+COMMANDS = {
+    f.__name__: f
+    for f in (read, change_and_read, formulas, save_as, to_pdf, to_pdfs, evaluate, seconds_to_calculate)
+}
 
 
 def main():

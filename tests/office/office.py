@@ -137,6 +137,11 @@ class Office:
         """
         return self._evaluate([formula], cells, rows, columns)[0]
 
+    def seconds_to_calculate(self, path: str | os.PathLike[str], times: int) -> list[float]:
+        """How long each of some full recalculations of the workbook takes, after a first one; for benchmarks."""
+        taken: list[float] = self._ask("seconds_to_calculate", path=_absolute(path), times=times)
+        return taken
+
     def function_help(self) -> dict[str, tuple[int, str, list[tuple[str, str, bool]]]]:
         """What the function wizard shows of every function: {name: (category number, help, arguments)}.
 
