@@ -8,7 +8,7 @@ from fractions import Fraction
 from typing import Any
 
 from railfuncs.catalogue import function
-from railfuncs.tracing import ceil, is_number, maximum, need, round_half_up, where
+from railfuncs.tracing import at_most, both, ceil, is_number, maximum, need, round_half_up, where
 
 # Products of prices and rates in floating point may fall this far short of the half cent that they are.
 _SHORT = Fraction(1, 10**6)
@@ -303,7 +303,8 @@ def profit_of(cost: Any, margin: Any, markup: Any) -> Any:
 
 def one_of_both(margin: Any, markup: Any) -> None:
     """A price is made by a margin or by a markup."""
-    need(is_number(margin) != is_number(markup), "give a margin or a markup, one of the two")
+    one = where(is_number(margin), where(is_number(markup), False, True), is_number(markup))
+    need(one, "give a margin or a markup, one of the two")
 
 
 def sound_profit(margin: Any, markup: Any) -> None:
@@ -315,3 +316,18 @@ def sound_profit(margin: Any, markup: Any) -> None:
 def a_foot(price: Any, feet: Any) -> Any:
     """Price a foot of what is measured in feet."""
     return foot_price(price, feet * 12)
+
+
+def more(price: Any, other: Any) -> Any:
+    """How much one price is more than another."""
+    return price - other
+
+
+def options_notice(made: Any, now: Any) -> Any:
+    """What stands over options that were priced once: whether the job still comes to what it came to then."""
+
+    def compared() -> Any:
+        alike = both(at_most(made, now), at_most(now, made))
+        return where(alike, "made for the bid as it stands", "the bid has changed, make the options again")
+
+    return where(is_number(now), compared, "the bid has changed, make the options again")

@@ -46,7 +46,7 @@ def _numbers(*values: Any) -> None:
 
 
 def _yes_or_no(taxed: Any) -> None:
-    need((taxed == "yes") != (taxed == "no"), "Taxed: write yes or no")
+    need(where(taxed == "yes", True, taxed == "no"), "Taxed: write yes or no")
 
 
 def _wrong(status: Any) -> Any:

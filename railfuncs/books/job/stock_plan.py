@@ -45,10 +45,10 @@ class Needed:
     @property
     def piece(self) -> Piece:
         """As the planner takes it, in inches."""
-        return Piece(self.length / self.run.per_inch, self.count, self.label)
+        return Piece(self.length / self.run.per_inch, self.count, self.words)
 
     @property
-    def label(self) -> str:
+    def drawn(self) -> str:
         """A letter for the run, and the length as its tape reads it."""
         return f"{self.letter} {in_words(self.length, self.run.unit).removesuffix(' in')}"
 
@@ -68,6 +68,7 @@ class Group:
 
     title: str
     unit: str
+    drawn: dict[str, str]  # what is written on a piece, by its label
     rows: tuple[Priced, ...]
     made: Plan
 
@@ -163,7 +164,8 @@ def _group(members: list[Needed], places: tuple[int, ...], prices: Prices, left:
         left[place] -= stick.on_hand is not None
     titles = dict.fromkeys(_title(each) for each in members)
     unit = "mm" if all(each.run.unit == "mm" for each in members) else "in"
-    return Group(", ".join(titles), unit, tuple(prices.rows[place] for place, _ in offered), made)
+    drawn = {each.words: each.drawn for each in members}
+    return Group(", ".join(titles), unit, drawn, tuple(prices.rows[place] for place, _ in offered), made)
 
 
 def _title(each: Needed) -> str:
@@ -208,7 +210,7 @@ def _sticks(page: Page, row: int, group: Group) -> int:
         page.put(row, 2, priced.item + shelf)
         page.put(row, 3, group.shown(same[0].stick.length), "text")
         page.put(row, 4, group.shown(same[0].offcut), "text")
-        _draw(page, row, same[0], Fraction(longest))
+        _draw(page, row, group, same[0], Fraction(longest))
         page.sheet.row_dimensions[row].height = 26
         row += 1
     return row
@@ -218,10 +220,10 @@ def _as_drawn(cut: CutStick) -> Any:
     return cut.place, [each.piece.label for each in cut.cuts]
 
 
-def _draw(page: Page, row: int, cut: CutStick, longest: Fraction) -> None:
+def _draw(page: Page, row: int, group: Group, cut: CutStick, longest: Fraction) -> None:
     """Each piece as a box of cells, the rest of the stick as a tinted one."""
     end = max(1, round(cut.stick.length / longest * _WIDE))
-    boxes = [(round(each.end / longest * _WIDE), each.piece.label, "piece") for each in cut.cuts]
+    boxes = [(round(each.end / longest * _WIDE), group.drawn[each.piece.label], "piece") for each in cut.cuts]
     boxes.append((end, "", "offcut"))
     start = 0
     for stop, label, style in boxes:
