@@ -26,7 +26,6 @@ def answer(entry: Function, args: Sequence[Any], refused: Callable[[RailError], 
     >>> answer(functions()["RAIL_GAP"], [((72.0,), (10.0,), ("",)), 0.5, ((17.0,), (20.0,), (17.0,))], str)
     [[3.5277777777777777], ['that many balusters do not fit in the opening'], ['']]
     """
-
     given = [_alone(value) for value in args]
     while given and given[-1] is None and entry.arguments[len(given) - 1].default is not None:
         given.pop()
@@ -46,7 +45,7 @@ def answer(entry: Function, args: Sequence[Any], refused: Callable[[RailError], 
     except RailError as error:
         return [[refused(error)]]
     if entry.returns_list and isinstance(result, list):
-        return [_row(value) for value in result] or [[""]]
+        return [[_shown(cell) for cell in row] for row in as_rows(result)] or [[""]]
     return result if isinstance(result, list) else [[result]]
 
 
@@ -62,11 +61,6 @@ def _alone(value: Any) -> Any:
     if isinstance(value, list | tuple) and len(value) == 1 and len(value[0]) == 1:
         return value[0][0]
     return value
-
-
-def _row(result: Any) -> list[Any]:
-    """A row of a table, or one value of a column."""
-    return [_shown(value) for value in (result if isinstance(result, list) else [result])]
 
 
 def _shown(result: Any) -> Any:

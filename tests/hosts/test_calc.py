@@ -48,11 +48,6 @@ def column(result: Any) -> list[Any]:
     return result if isinstance(result, list) else [result]
 
 
-def table(result: Any) -> list[list[Any]]:
-    """Rows of what the cells must show, a blank as an empty text."""
-    return [["" if value is None else value for value in column(row)] for row in column(result)]
-
-
 def test_every_function_is_in_the_wizard_with_its_help(calc: Office) -> None:
     told = {name: told for name, told in calc.function_help().items() if name.startswith("RAIL_")}
     assert set(told) == set(functions())
@@ -69,7 +64,7 @@ def test_every_documented_example(calc: Office) -> None:
     for entry in ENTRIES:
         for arguments in example_calls(entry):
             tried.add(entry.name)
-            wanted = table(in_python(entry, arguments))
+            wanted = as_rows(in_python(entry, arguments))
             constants = typed(entry.name, arguments)
             cells, addresses = put(arguments)
             for formula, filled in ((constants, {}), (f"={entry.name}({','.join(addresses)})", cells)):
@@ -179,7 +174,7 @@ def test_saved_and_opened_again(calc: Office, tmp_path: Path, ending: str) -> No
     for row, entry in enumerate(ENTRIES, start=1):
         arguments = example_calls(entry)[0]
         book.active.cell(row, 1, typed(file_name(entry), arguments))
-        wanted[f"A{row}"] = table(in_python(entry, arguments))[0][0]
+        wanted[f"A{row}"] = as_rows(in_python(entry, arguments))[0][0]
     book.save(tmp_path / "made.xlsx")
     calc.save_as(tmp_path / "made.xlsx", tmp_path / f"saved.{ending}")
     for path in (tmp_path / "made.xlsx", tmp_path / f"saved.{ending}"):
