@@ -9,9 +9,48 @@ import click
 from railfuncs import __version__
 from railfuncs.errors import InputError, RailError
 
+# Where each command is, and the first line of its help (a test keeps the two the same).
 _COMMANDS = {
-    "template": "railfuncs.books.commands:template",
-    "job": "railfuncs.books.commands:job",
+    "template": (
+        "railfuncs.books.commands:template",
+        "Write an empty measure sheet to take to the site.",
+    ),
+    "job": (
+        "railfuncs.books.commands:job",
+        "Make the job's workbook from a filled measure sheet (.xlsx) or a .csv with the same columns.",
+    ),
+    "add": (
+        "railfuncs.books.addition.command:add",
+        "Add baluster counts, gaps and cut lengths to a bid sheet you already have.",
+    ),
+    "share": (
+        "railfuncs.books.sharing.commands:share",
+        "Make a workbook and a PDF for a contractor: only what the job's sheet Sharing marks yes, as values.",
+    ),
+    "strips": (
+        "railfuncs.books.sharing.commands:strips",
+        "Make paper for the shop: full-size layout strips, a card of marks for each run, and labels.",
+    ),
+    "changes": (
+        "railfuncs.books.sharing.commands:changes",
+        "List what changed between two revisions of a job workbook, as a sheet and in words.",
+    ),
+    "prices": (
+        "railfuncs.books.commands:prices",
+        "Write an empty price book: sticks, items, work and rates, kept between jobs.",
+    ),
+    "functions": (
+        "railfuncs.hosts.commands:functions",
+        "List the worksheet functions, or write their reference or a workbook of them as named functions.",
+    ),
+    "addin": (
+        "railfuncs.hosts.commands:addin",
+        "Write the functions as an add-in file for a spreadsheet.",
+    ),
+    "install": (
+        "railfuncs.hosts.commands:install",
+        "Install the functions in a spreadsheet program of this computer.",
+    ),
 }
 
 
@@ -21,10 +60,15 @@ class _LazyGroup(click.Group):
     def list_commands(self, ctx: click.Context) -> list[str]:
         return list(_COMMANDS)
 
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """One line a command, from the table: help must not wait for workbook libraries."""
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, line) for name, (_, line) in _COMMANDS.items()])
+
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         if cmd_name not in _COMMANDS:
             return None
-        module, name = _COMMANDS[cmd_name].split(":")
+        module, name = _COMMANDS[cmd_name][0].split(":")
         command: click.Command = getattr(importlib.import_module(module), name)
         return command
 

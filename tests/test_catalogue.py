@@ -20,10 +20,13 @@ KINDS = {"length", "lengths", "whole", "counts", "text", "degrees", "number", "a
 def test_declaration(entry: Function) -> None:
     assert LEGAL.fullmatch(entry.name)
     assert len(entry.name) <= 31
-    assert entry.summary.endswith(".") and len(entry.summary) <= 255
-    assert entry.source and ">>>" in entry.example
+    assert entry.summary.endswith(".")
+    assert len(entry.summary) <= 255
+    assert entry.source
+    assert ">>>" in entry.example
     for argument in (*entry.arguments, entry.returns):
-        assert argument.help and len(argument.help) <= 255
+        assert argument.help
+        assert len(argument.help) <= 255
         assert argument.choices or argument.kind in KINDS
     given = [argument.default is None for argument in entry.arguments]
     assert given == sorted(given, reverse=True), "arguments that may be left out come last"

@@ -5,9 +5,11 @@ import sys
 import zipfile
 from pathlib import Path
 
+import click
 import openpyxl
 import pytest
 
+from railfuncs import cli
 from railfuncs.cli import main
 
 DEMO = Path(__file__).parents[1] / "workbooks" / "demo-measure.csv"
@@ -33,7 +35,7 @@ def test_job_from_the_demo(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -
                       "Checks", "Drawing"]  # fmt: skip
 
 
-def test_a_filled_template_gives_the_same_job(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_an_empty_template_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     sheet = tmp_path / "measure.xlsx"
     assert run(capsys, "template", "-o", sheet)[0] == 0
     code, said = run(capsys, "job", sheet, "-o", tmp_path / "job.xlsx")
@@ -62,14 +64,17 @@ def test_bad_cells(tmp_path: Path, capsys: pytest.CaptureFixture[str], old: str,
     (tmp_path / "bad.csv").write_text(GOOD.replace(old, new), encoding="utf-8")
     code, said = run(capsys, "job", tmp_path / "bad.csv", "-o", tmp_path / "job.xlsx")
     assert (code, says in said) == (1, True), said
-    assert "Nothing was written" in said and "Traceback" not in said
+    assert "Nothing was written" in said
+    assert "Traceback" not in said
     assert sorted(p.name for p in tmp_path.iterdir()) == ["bad.csv"]
 
 
 def test_two_bad_cells_are_both_named(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     (tmp_path / "bad.csv").write_text(GOOD.replace("81 5/16", "wide").replace("1863", "x"), encoding="utf-8")
     _, said = run(capsys, "job", tmp_path / "bad.csv", "-o", tmp_path / "job.xlsx")
-    assert "2 things are to put right" in said and "line 10" in said and "line 11" in said
+    assert "2 things are to put right" in said
+    assert "line 10" in said
+    assert "line 11" in said
 
 
 def half_written(path: Path) -> None:
@@ -94,7 +99,8 @@ def test_broken_files(tmp_path: Path, capsys: pytest.CaptureFixture[str], make: 
     capsys.readouterr()
     code, said = run(capsys, "job", tmp_path / "measure.xlsx", "-o", tmp_path / "job.xlsx")
     assert code == 1
-    assert said.startswith("Nothing was written") and "Traceback" not in said
+    assert said.startswith("Nothing was written")
+    assert "Traceback" not in said
     assert len(said.strip().splitlines()) == 1
     assert not (tmp_path / "job.xlsx").exists()
 
@@ -116,7 +122,8 @@ def test_what_a_person_measured_or_typed_is_not_written_over(
     before = sheet.read_bytes()
     assert "is the measure sheet itself" in run(capsys, "job", sheet, "-o", sheet, "--replace")[1]
     assert "add --replace" in run(capsys, "job", mine, "-o", sheet)[1]
-    assert sheet.read_bytes() == before and mine.read_text(encoding="utf-8") == GOOD
+    assert sheet.read_bytes() == before
+    assert mine.read_text(encoding="utf-8") == GOOD
     assert run(capsys, "job", mine, "-o", sheet, "--replace")[0] == 0
 
 
@@ -146,9 +153,17 @@ def test_command_runs_without_loading_what_it_does_not_need() -> None:
     """Help must come at once: no workbook library, no pint, no NumPy."""
     script = (
         "import sys, railfuncs.cli\n"
-        "try: railfuncs.cli.main(['--version'])\n"
+        "try: railfuncs.cli.main(['--help'])\n"
         "except SystemExit: pass\n"
-        "print(sorted({'openpyxl', 'pint', 'numpy', 'lxml', 'xlwings'} & set(sys.modules)))"
+        "print(sorted({'openpyxl', 'pint', 'numpy', 'lxml', 'xlwings', 'reportlab'} & set(sys.modules)))"
     )
     done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
     assert done.stdout.splitlines()[-1] == "[]"
+
+
+def test_the_list_of_commands_says_what_each_command_says() -> None:
+    for name, (_, line) in cli._COMMANDS.items():
+        command = cli.railfuncs.get_command(click.Context(cli.railfuncs), name)
+        assert command is not None
+        assert command.help is not None
+        assert " ".join(command.help.split("\n\n")[0].split()) == line

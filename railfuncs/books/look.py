@@ -4,7 +4,7 @@ from copy import copy
 from typing import Any
 
 from openpyxl import Workbook
-from openpyxl.styles import Alignment, Border, Font, PatternFill, Protection, Side
+from openpyxl.styles import Alignment, Border, Font, PatternFill, Side
 from openpyxl.worksheet.worksheet import Worksheet
 
 FONT = "Liberation Sans"
@@ -82,8 +82,6 @@ class Look:
             cell = sheet.cell(row, 1)
             for part, value in parts.items():
                 setattr(cell, part, value)
-            if name.startswith("input"):
-                cell.protection = Protection(locked=False)
             self._made[name] = copy(cell._style)
         workbook.remove(sheet)
 

@@ -1,7 +1,8 @@
 """Saving a workbook whose formulas carry their values.
 
 openpyxl writes a formula without its value, so mail previews and phones show blanks. These two subclasses write both.
-They repeat two method bodies of openpyxl 3.1.5 (`WorksheetWriter.write_row`, `ExcelWriter.write_worksheet`);
+They repeat three method bodies of openpyxl 3.1.5 (`WorksheetWriter.write_row`, `ExcelWriter.write_worksheet` and
+`ExcelWriter._write_charts`);
 tests/books/test_stored.py watches that openpyxl still has them as they were.
 """
 
@@ -16,6 +17,7 @@ from openpyxl.cell._writer import write_cell
 from openpyxl.drawing.spreadsheet_drawing import SpreadsheetDrawing
 from openpyxl.worksheet._writer import WorksheetWriter
 from openpyxl.writer.excel import ExcelWriter
+from openpyxl.xml.functions import tostring
 
 Stored = dict[tuple[int, int], Any]
 
@@ -72,6 +74,15 @@ class _BookWriter(ExcelWriter):  # type: ignore[misc]
         self._archive.write(writer.out, ws.path[1:])
         self.manifest.append(ws)
         writer.cleanup()
+
+    def _write_charts(self) -> None:
+        for chart in self._charts:
+            tree = chart._write()
+            part = tree.find("chart")
+            if chart.title is None:  # with one series, Excel would else print the series' name as a title
+                part.insert(list(part).index(part.find("plotArea")), part.makeelement("autoTitleDeleted", {"val": "1"}))
+            self._archive.writestr(chart.path[1:], tostring(tree))
+            self.manifest.append(chart)
 
 
 def save(book: Workbook, path: Path, values: dict[str, Stored]) -> None:

@@ -42,6 +42,7 @@ def tape(length: Any, denominator: Any = 16, style: str = "inches") -> Any:
         >>> tape(Fraction(127, 2)), tape(63.5, 16, "feet"), tape(63.5, 16, "mm")
         ('63 1/2', '5\\' 3-1/2"', '1613')
     """
+    need(both(denominator >= 1, denominator <= 64), "the marks to the inch must be 2, 4, 8, 16, 32 or 64")
     per_inch = where(style == "mm", 1 / lengths.MM, denominator)
     return reading(keep("marks", round_half_up(length * per_inch)), denominator, style)
 

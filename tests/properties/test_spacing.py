@@ -58,6 +58,7 @@ def test_all_marks_of_a_run_are_its_single_marks() -> None:
 
 def test_fewest_keeps_every_gap_under_the_limit() -> None:
     rng = random.Random(13)
+    checked = 0
     for _ in range(20_000):
         opening, width, _, _ = random_run(rng)
         limit = Fraction(rng.randint(2, 6) * 16 + rng.choice((0, 0, 5)), 16)
@@ -66,11 +67,13 @@ def test_fewest_keeps_every_gap_under_the_limit() -> None:
         try:
             n = count(opening, width, limit)
         except RuleError:
-            # Only where not even balusters side by side leave a smaller gap.
-            assert opening - int(opening / width) * width >= 0
+            fitting = [n for n in range(int(opening / width) + 1) if n * width < opening]
+            assert all(gap(opening, width, n) >= limit for n in fitting)
             continue
+        checked += 1
         assert gap(opening, width, n) < limit
         assert n == 0 or gap(opening, width, n - 1) >= limit
+    assert checked > 15_000
 
 
 def test_target_is_the_nearest_of_its_parity() -> None:
@@ -87,7 +90,7 @@ def test_target_is_the_nearest_of_its_parity() -> None:
         ]  # fmt: skip
         if not fitting or width >= opening:
             continue
-        best = min(fitting, key=lambda n: (abs(gap(opening, width, n) - target), -n))  # noqa: B023
+        best = min(fitting, key=lambda n: (abs(gap(opening, width, n) - target), -n))
         assert count(opening, width, limit, target, parity) == best
         checked += 1
     assert checked > 3_000

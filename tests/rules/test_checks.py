@@ -56,20 +56,6 @@ def test_superseded_limits_are_not_shipped() -> None:
     assert spheres == {("4", "in"), ("4 3/8", "in"), ("21", "in"), ("100", "mm"), ("125", "mm")}
 
 
-def test_the_workbook_and_the_profiles_publish_the_same() -> None:
-    """Where both tables name a limit they give one value and one certainty."""
-    both = [("irc-2018", "in", "guard", "guard"), ("ad-k-2013", "mm", "guard", "dwelling")]
-    rows = {(row["key"], row["unit"]): row for row in table(data.path("limits.csv"))}
-    for profile, unit, gap_place, height_place in both:
-        gap, height = rows["opening", unit], rows["height", unit]
-        sphere, least = profiles.limit(profile, "gap", gap_place), profiles.limit(profile, "height", height_place)
-        assert sphere.under is not None
-        assert least.least is not None
-        assert (sphere.under.text, sphere.edition) == (f"{gap['value']} {unit}", gap["edition"])
-        assert (least.least.text, least.edition) == (f"{height['value']} {unit}", height["edition"])
-        assert (sphere.certainty, least.certainty) == (gap["certainty"], height["certainty"])
-
-
 def told(path: Path, row: dict[str, str], value: Fraction) -> str:
     return checks.compared("measure", value, profiles.read(path)[row["check"], row["place"]])
 

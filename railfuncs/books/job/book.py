@@ -4,7 +4,19 @@ from pathlib import Path
 
 from railfuncs.books.cells import Book
 from railfuncs.books.files import replacing
-from railfuncs.books.job import bid, buying, checks, drawing, marks, measured, shop, spacing, stock_plan, summary
+from railfuncs.books.job import (
+    bid,
+    buying,
+    checks,
+    drawing,
+    marks,
+    measured,
+    options,
+    shop,
+    spacing,
+    stock_plan,
+    summary,
+)
 from railfuncs.books.measure import Job
 from railfuncs.books.prices import Prices
 from railfuncs.books.stored import save
@@ -29,7 +41,7 @@ def build(job: Job, capacity: int | None = None, prices: Prices | None = None) -
     lines = capacity or capacity_for(job)
     book = Book()
     first = book.page("Summary")
-    runs = measured.add(book, job)
+    facts, runs = measured.add(book, job)
     spaced = spacing.add(book, runs, lines)
     elevation = book.page("Elevation")
     marks.add(book, runs, lines, job.tape)
@@ -37,11 +49,11 @@ def build(job: Job, capacity: int | None = None, prices: Prices | None = None) -
     shop.add(book, runs)
     checks.add(book, runs)
     drawing.add(book, elevation, runs, lines)
-    summary.add(first, job, runs)
+    summary.add(first, facts, runs)
     if prices is not None:
         planned = stock_plan.add(book, runs, prices)
         bought = buying.add(book, runs, prices, planned)
-        bid.add(book, prices, planned, bought)
+        options.add(book, job, prices, bid.add(book, prices, planned, bought))
     book.workbook.properties.creator = "railfuncs"
     book.workbook.properties.title = job.title
     return book

@@ -90,7 +90,11 @@ def _run(page: Page, run: RunCells, numbers: list[Cell], heads: tuple[str, ...])
 def find(name: Any, names: Any) -> Any:
     """Which run a name is, from 1; 0 where no run has that name."""
     if traced(name):
-        return call("IFERROR", call("MATCH", name, names, 0), 0)
+        # MATCH takes ~ * ? for wild cards; a name may hold them.
+        sought = name
+        for sign in "~*?":
+            sought = call("SUBSTITUTE", sought, sign, "~" + sign)
+        return call("IFERROR", call("MATCH", sought, names, 0), 0)
     return names.index(name) + 1 if name in names else 0
 
 
@@ -105,7 +109,7 @@ def pick(table: Any, line: Any, which: Any, offset: int, together: int, runs: in
 def _feet(mark: Any, per_unit: Any, unit: str) -> Any:
     """A mark as feet and inches; millimetres stay millimetres; blank where there is none."""
     if unit == "mm":
-        return where(mark == "", "", lambda: join(mark))
+        return mark
     return where(mark == "", "", lambda: reading(round_half_up(mark * per_unit), per_unit, "feet"))
 
 

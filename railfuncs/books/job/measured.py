@@ -11,10 +11,11 @@ from railfuncs.books.job.run import CAUTION, RunCells
 from railfuncs.books.look import printed
 from railfuncs.books.measure import Job, Run
 from railfuncs.errors import RuleError
+from railfuncs.lengths import LONGEST
 from railfuncs.rules import cutting
 from railfuncs.rules import job as together
 from railfuncs.rules.spacing import count, gap
-from railfuncs.tracing import is_number, need
+from railfuncs.tracing import at_most, is_blank, is_number, need, where
 
 # (key, label, what it is for, how a blank counts); None as the kind starts a group
 _ROWS: tuple[tuple[str, str, Any], ...] = (
@@ -68,7 +69,8 @@ def spaced_count(run: Run) -> Any:
     return chosen
 
 
-def add(book: Book, job: Job) -> list[RunCells]:
+def add(book: Book, job: Job) -> tuple[list[Cell], list[RunCells]]:
+    """The page of inputs; returns the cells of the job's facts, and the cells of each run."""
     page = book.page("Measured")
     sheet = page.sheet
     page.put(1, 1, "Measured", "title")
@@ -79,11 +81,12 @@ def add(book: Book, job: Job) -> list[RunCells]:
     for row in (2, 3):
         sheet.merge_cells(start_row=row, end_row=row, start_column=1, end_column=5)
         sheet.row_dimensions[row].height = 42
+    facts: list[Cell] = []
     for row, (name, value) in enumerate(
         (("Job", job.title), ("Site", job.site), ("Date", job.date), ("Made by", job.made_by)), start=5
     ):
         page.put(row, 1, name)
-        page.put(row, 2, value or "", "input text")
+        facts.append(page.put(row, 2, value or "", "input text"))
         for column in (3, 4, 5):
             page.put(row, column, None, "input text")
         sheet.merge_cells(start_row=row, end_row=row, start_column=2, end_column=5)
@@ -109,7 +112,7 @@ def add(book: Book, job: Job) -> list[RunCells]:
     sheet.freeze_panes = sheet.cell(FIRST_ROW, 2)
     sheet.print_title_cols = "A:A"
     printed(sheet, landscape=len(runs) > 4, wide=len(runs) > 8)
-    return runs
+    return facts, runs
 
 
 def _run(page: Page, cells: RunCells, per_unit: Cell) -> RunCells:
@@ -130,18 +133,29 @@ def _run(page: Page, cells: RunCells, per_unit: Cell) -> RunCells:
     return cells
 
 
-def _number_needed(label: str) -> Any:
+def _number_needed(label: str, most: Any) -> Any:
     def check(value: Any) -> None:
         need(is_number(value), f"{label}: write a number, like 63.5")
+        # A fraction that a spreadsheet has turned into a date is a number over 40000.
+        need(at_most(value, most), f"{label}: too large for a rail, or turned into a date: write it like 0.75")
+
+    return check
+
+
+def _number_or_blank(label: str) -> Any:
+    def check(value: Any) -> None:
+        need(where(is_number(value), 1, where(is_blank(value), 1, 0)) == 1, f"{label}: write a number, or nothing")
 
     return check
 
 
 def _checks(run: RunCells) -> list[tuple[Any, tuple[Any, ...]]]:
     labels = {key: label for key, label, _ in _ROWS}
+    most = LONGEST * run.per_inch
     numbers = [key for key in labels if key and key not in _TEXTS | _MAY_BE_BLANK | {"parity"}]
     return [
-        *((_number_needed(labels[key]), (run[key],)) for key in numbers),
+        *((_number_needed(labels[key], most), (run[key],)) for key in numbers),
+        *((_number_or_blank(labels[key]), (run[key],)) for key in sorted(_MAY_BE_BLANK)),
         *((rule, tuple(run[key] for key in keys)) for _, rule, keys in _RULES),
         (together.known_parity, (run["parity"],)),
         (together.tape_marks, (run["per_unit"],)),
@@ -193,7 +207,8 @@ def _choose(page: Page, cells: list[Cell], choices: str) -> None:
 
 def refuse_text(page: Page, cells: list[Cell], unit: str) -> None:
     """Let the spreadsheet itself stop text where a length belongs."""
-    rule = DataValidation("decimal", operator="between", formula1="0", formula2="100000", allow_blank=True,
+    longest = "60960" if unit == "mm" else "2400"
+    rule = DataValidation("decimal", operator="between", formula1="0", formula2=longest, allow_blank=True,
                           showErrorMessage=True)  # fmt: skip
     rule.error = f"Write a number of {'inches' if unit == 'in' else 'millimetres'}: 63.5, or 63 1/2 with a space."
     for cell in cells:

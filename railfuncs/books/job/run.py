@@ -1,11 +1,10 @@
 """The cells of one run, gathered while the pages are written."""
 
-import csv
 from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cache
 
-from railfuncs import data
+from railfuncs import profiles
 from railfuncs.books.cells import Cell
 from railfuncs.books.measure import Run
 from railfuncs.lengths import MM
@@ -42,28 +41,29 @@ class RunCells:
 
 @dataclass(frozen=True)
 class Published:
-    """A published limit, with where it stands and how sure we are of it."""
+    """A published limit in the run's unit, and the sentence that says where it stands and how sure we are of it."""
 
     value: Fraction
-    what: str
-    section: str
-    edition: str
-    certainty: str
+    cited: str
 
-    @property
-    def cited(self) -> str:
-        return f"{self.edition} {self.section}: {self.what} ({self.certainty})"
+
+# A job of balconies: where a code tells them from rooms, the balcony's height is the one compared.
+_COMPARED = {
+    ("opening", "in"): ("irc-2018", "gap", "guard"),
+    ("opening", "mm"): ("ad-k-2013", "gap", "guard"),
+    ("height", "in"): ("irc-2018", "height", "guard"),
+    ("height", "mm"): ("ad-k-2013", "height", "external balcony"),
+}
 
 
 @cache
 def published(key: str, unit: str) -> Published:
     """The published limit that a run in this unit is compared with."""
-    with data.path("limits.csv").open(encoding="utf-8", newline="") as file:
-        for row in csv.DictReader(file):
-            if (row["key"], row["unit"]) == (key, unit):
-                texts = (row[name] for name in ("what", "section", "edition", "certainty"))
-                return Published(Fraction(row["value"]), *texts)
-    raise KeyError(f"limits.csv has no {key} in {unit}")
+    limit = profiles.limit(*_COMPARED[key, unit])
+    bound = limit.under or limit.least
+    assert bound is not None
+    value = bound.value / MM if unit == "mm" else bound.value
+    return Published(value, f"{limit.edition} {limit.section}: {limit.what} ({limit.certainty})")
 
 
 CAUTION = (

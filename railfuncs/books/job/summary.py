@@ -1,21 +1,21 @@
 """The first sheet: the job at a glance."""
 
-from railfuncs.books.cells import Block, Page
+from railfuncs.books.cells import Block, Cell, Page
 from railfuncs.books.job.run import CAUTION, RunCells
 from railfuncs.books.look import printed
-from railfuncs.books.measure import Job
 from railfuncs.rules import job as together
-from railfuncs.tracing import total
+from railfuncs.tracing import join, total
 
 _HEADS = ("Run", "Unit", "Opening", "Balusters", "Gap on a tape", "Widest gap is", "Gap under the shoe is", "Height is",
           "Baluster cut to", "Rail, ft", "Shoe, ft", "What is wrong")  # fmt: skip
 FIRST_ROW = 8
 
 
-def add(page: Page, job: Job, runs: list[RunCells]) -> None:
+def add(page: Page, facts: list[Cell], runs: list[RunCells]) -> None:
     sheet = page.sheet
-    page.put(1, 1, job.title or "Job", "title")
-    page.put(2, 1, "  ·  ".join(part for part in (job.site, job.date, job.made_by) if part), "lead")
+    title, site, date, made_by = facts
+    page.calc(1, 1, together.label, title, style="title")
+    page.calc(2, 1, join, site, "  ·  ", date, "  ·  ", made_by, style="lead")
     page.put(3, 1, CAUTION, "caution")
     page.put(5, 1, "Measured is the sheet to type in; the other sheets follow it.", "lead")
     for row in (2, 3, 5):
@@ -42,7 +42,7 @@ def add(page: Page, job: Job, runs: list[RunCells]) -> None:
         page.calc(row, 12, together.label, status, style="wrap")
         sheet.row_dimensions[row].height = 40
     row = FIRST_ROW + len(runs)
-    page.put(row, 1, "Together", "group")
+    page.put(row, 1, "Together (runs in order)", "group")
     for column, style in ((4, "whole"), (10, "feet"), (11, "feet")):
         page.calc(row, column, total, Block([[cell] for cell in totals[column]]), style=style)
     for column, width in enumerate((18, 6, 11, 10, 11, 19, 19, 19, 11, 8, 8, 24), start=1):
