@@ -49,7 +49,11 @@ def starter_module(workbook: Path) -> Path:
     """
     if workbook.suffix != ".xlsm" or not workbook.stem.isidentifier():
         raise BookError(f"'{workbook.name}': name the workbook with letters and underscores only, like rails.xlsm")
-    return workbook.with_suffix(".py")
+    module = workbook.with_suffix(".py")
+    for path in (workbook, module):
+        if path.exists():
+            raise BookError(f"'{path}' is there already and may hold your work; choose another name")
+    return module
 
 
 def starter_workbook() -> bytes:

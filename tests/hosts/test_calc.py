@@ -186,6 +186,15 @@ def test_saved_and_opened_again(calc: Office, tmp_path: Path, ending: str) -> No
     assert all(re.match(r"=RAIL[._]", formula) for formula in formulas.values())
 
 
+@pytest.mark.parametrize("ending", ["xlsx", "ods"])
+def test_typed_in_calc_then_saved_and_opened_again(calc: Office, tmp_path: Path, ending: str) -> None:
+    formulas = [typed(entry.name, example_calls(entry)[0]) for entry in ENTRIES]
+    saved = tmp_path / f"typed.{ending}"
+    shown = calc.evaluate(formulas, save_as=saved)
+    again = next(iter(calc.read(saved).values()))
+    assert [again[f"ALM{row}"] for row in range(1, len(shown) + 1)] == shown
+
+
 def test_the_plain_name_in_a_file_is_still_unknown(calc: Office, tmp_path: Path) -> None:
     """Calc 7.4 does not know RAIL_GAP in a file. When this fails, newer releases do: file_name() can then go."""
     book = openpyxl.Workbook()

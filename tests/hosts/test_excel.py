@@ -21,6 +21,7 @@ import pytest
 from click.testing import CliRunner
 
 from railfuncs.catalogue import functions
+from railfuncs.errors import BookError
 from railfuncs.hosts import commands
 from railfuncs.hosts.examples import example_calls
 from railfuncs.hosts.in_excel import argument_name, bind, category, excel_function
@@ -173,6 +174,17 @@ def test_the_starter_workbook_and_its_module(tmp_path: Path) -> None:
     loaded = runpy.run_path(str(tmp_path / "rails.py"))
     assert set(functions()) <= set(loaded)
     assert loaded["RAIL_GAP"]([[72.0]], [[0.5]], [[17.0]]) == 63.5 / 18
+
+
+def test_a_workbook_of_the_same_name_is_kept(tmp_path: Path) -> None:
+    workbook = tmp_path / "rails.xlsm"
+    workbook.write_bytes(b"my work")
+    with pytest.raises(BookError, match="choose another name"):
+        CliRunner().invoke(commands.addin, ["excel", "-o", str(workbook)], catch_exceptions=False)
+    with pytest.raises(BookError, match="letters and underscores"):
+        CliRunner().invoke(commands.addin, ["excel", "-o", str(tmp_path / "my rails.xlsm")], catch_exceptions=False)
+    assert [path.name for path in tmp_path.iterdir()] == ["rails.xlsm"]
+    assert workbook.read_bytes() == b"my work"
 
 
 def test_the_file_to_paste_carries_all_it_needs(tmp_path: Path) -> None:

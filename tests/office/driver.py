@@ -269,7 +269,7 @@ def to_pdfs(desktop, path, folder):
         return made
 
 
-def evaluate(desktop, formulas, cells, rows, columns):
+def evaluate(desktop, formulas, cells, rows, columns, save_as):
     """Each formula in a column far to the right, or as an array of the given shape at its place."""
     with Book(desktop) as document:
         sheet = document.Sheets.getByIndex(0)
@@ -284,6 +284,8 @@ def evaluate(desktop, formulas, cells, rows, columns):
             if not rows == columns == 1:
                 area.setArrayTokens(first.getTokens())
         document.calculateAll()
+        if save_as is not None:
+            store(document, save_as)
         values = sheet_values(sheet)
         names = [column_name(left + c) for c in range(columns)]
         return [

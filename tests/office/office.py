@@ -120,13 +120,19 @@ class Office:
         made = self._ask("to_pdfs", path=_absolute(path), folder=_absolute(folder))
         return {sheet: Path(file) for sheet, file in made.items()}
 
-    def evaluate(self, formulas: Sequence[str], cells: Mapping[str, Any] | None = None) -> list[Value]:
+    def evaluate(
+        self,
+        formulas: Sequence[str],
+        cells: Mapping[str, Any] | None = None,
+        save_as: str | os.PathLike[str] | None = None,
+    ) -> list[Value]:
         """What each formula shows in a new workbook, whose sheet holds `cells` {address: value}.
 
         Formulas are spelt as people type them into an English Calc: commas between arguments, sheet.cell
         addresses, and the names of add-in functions as shown in Calc (files hold other names for those).
+        `save_as` keeps the workbook; its formulas stand in column ALM.
         """
-        return [block[0][0] for block in self._evaluate(formulas, cells, 1, 1)]
+        return [block[0][0] for block in self._evaluate(formulas, cells, 1, 1, save_as)]
 
     def evaluate_array(
         self, formula: str, rows: int, columns: int, cells: Mapping[str, Any] | None = None
@@ -154,13 +160,21 @@ class Office:
         }
 
     def _evaluate(
-        self, formulas: Sequence[str], cells: Mapping[str, Any] | None, rows: int, columns: int
+        self,
+        formulas: Sequence[str],
+        cells: Mapping[str, Any] | None,
+        rows: int,
+        columns: int,
+        save_as: str | os.PathLike[str] | None = None,
     ) -> list[list[list[Value]]]:
         for formula in formulas:
             if not formula.startswith("="):
                 raise ValueError(f"A formula starts with an equals sign, unlike {formula!r}.")
         typed = {address: _typed(value) for address, value in (cells or {}).items()}
-        blocks = self._ask("evaluate", formulas=list(formulas), cells=typed, rows=rows, columns=columns)
+        out = None if save_as is None else _absolute(save_as)
+        blocks = self._ask(
+            "evaluate", formulas=list(formulas), cells=typed, rows=rows, columns=columns, save_as=out
+        )
         return [[[_value(item) for item in row] for row in block] for block in blocks]
 
     # The driver
