@@ -53,7 +53,7 @@ def build(job: Job, capacity: int | None = None, prices: Prices | None = None) -
     if prices is not None:
         planned = stock_plan.add(book, runs, prices)
         bought = buying.add(book, runs, prices, planned)
-        options.add(book, job, prices, bid.add(book, prices, planned, bought))
+        options.add(book, job, prices, bid.add(book, prices, planned, bought), bought)
     book.workbook.properties.creator = "railfuncs"
     book.workbook.properties.title = job.title
     return book

@@ -21,13 +21,13 @@ _LEAD = (
     " option has its own count, stock plan, buying list and bid, at the same rates and minutes. Runs with a count of"
     " your own keep it. To make them again, make the workbook again."
 )
+_SECONDS = 1.0  # for one group of pieces of one option: there are many
 _ROWS = (
     ("Balusters", "balusters", "whole"), ("Materials", "materials", "money"), ("Labor", "work", "money"),
     ("Cost in all", "cost", "money"), ("Price before tax", "price", "total"), ("Price with tax", "charge", "money"),
     ("Price a foot of handrail, before tax", "foot", "money"),
 )  # fmt: skip
 _FIRST = 6
-_PRICE_ROW = _FIRST + 1 + [key for _, key, _ in _ROWS].index("price")
 
 
 @dataclass(frozen=True)
@@ -39,8 +39,7 @@ class Option:
 
 
 def options(job: Job, prices: Prices) -> Iterator[Option]:
-    """As measured, then with other counts, then with each other baluster that the price book names."""
-    yield Option("As measured", job)
+    """The job with other counts, then with each baluster that the price book names."""
     for parity in ("odd", "even"):
         yield Option(f"{parity} counts", _with(job, parity=parity))
     named = dict.fromkeys((row.material, row.width) for row in prices.of("baluster") if row.material and row.width)
@@ -74,14 +73,17 @@ def priced(job: Job, prices: Prices) -> dict[str, Any]:
     _, runs = measured.add(book, job)
     spacing.add(book, runs, measured.MOST_BALUSTERS)
     shop.add(book, runs)
-    planned = stock_plan.add(book, runs, prices)
+    planned = stock_plan.add(book, runs, prices, _SECONDS)
     bought = buying.add(book, runs, prices, planned)
-    cells = bid.add(book, prices, planned, bought)
+    return _values(bid.add(book, prices, planned, bought), bought)
+
+
+def _values(cells: dict[str, Cell], bought: buying.Bought) -> dict[str, Any]:
     return {key: cell.value for key, cell in cells.items()} | {"balusters": bought.counted["baluster"].value}
 
 
-def add(book: Book, job: Job, prices: Prices, cells: dict[str, Cell]) -> None:
-    """Write the page; `cells` are those of the workbook's own bid."""
+def add(book: Book, job: Job, prices: Prices, cells: dict[str, Cell], bought: buying.Bought) -> None:
+    """Write the page; `cells` are those of the workbook's own bid, the first option."""
     page = book.page("Options")
     page.put(1, 1, "Options side by side", "title")
     page.put(3, 1, _LEAD, "lead")
@@ -90,15 +92,16 @@ def add(book: Book, job: Job, prices: Prices, cells: dict[str, Cell]) -> None:
         page.put(row, 1, label)
     more = _FIRST + 1 + len(_ROWS)
     page.put(more, 1, "More than as measured, before tax")
-    first: Cell | None = None
-    column = 1
-    for column, option in enumerate(options(job, prices), start=2):
-        price = _column(page, column, option, prices)
-        first = first or price
-        if price is not None and first is not None:
+    first = _column(page, 2, "As measured", _values(cells, bought))
+    column = 2
+    for column, option in enumerate(options(job, prices), start=3):
+        try:
+            price = _column(page, column, option.title, priced(option.job, prices))
+        except InputError as error:
+            _not_built(page, column, option.title, error.problems[0])
+        else:
             page.calc(more, column, rules.more, price, first, style="money")
-    if first is not None:
-        page.calc(2, 1, rules.options_notice, first, cells[bid.PRICE], style="status")
+    page.calc(2, 1, rules.options_notice, first, cells[bid.PRICE], style="status")
     sheet = page.sheet
     for row, height in ((2, 18), (3, 46)):
         sheet.merge_cells(start_row=row, end_row=row, start_column=1, end_column=min(column, 6))
@@ -106,22 +109,22 @@ def add(book: Book, job: Job, prices: Prices, cells: dict[str, Cell]) -> None:
     sheet.row_dimensions[_FIRST].height = 30
     sheet.column_dimensions["A"].width = 38
     for at in range(2, column + 1):
-        sheet.column_dimensions[get_column_letter(at)].width = 15
+        sheet.column_dimensions[get_column_letter(at)].width = 17
     printed(sheet, landscape=True)
 
 
-def _column(page: Page, column: int, option: Option, prices: Prices) -> Cell | None:
-    """The option's figures, or in their place what keeps it from being built; its price."""
-    page.put(_FIRST, column, option.title, "head")
-    try:
-        made = priced(option.job, prices)
-    except InputError as error:
-        page.put(_FIRST + 1, column, error.problems[0], "wrap")
-        last = _FIRST + len(_ROWS)
-        page.sheet.merge_cells(start_row=_FIRST + 1, end_row=last, start_column=column, end_column=column)
-        return None
-    price = None
-    for row, (_, key, style) in enumerate(_ROWS, start=_FIRST + 1):
-        cell = page.put(row, column, Fraction(made[key]), style)
-        price = cell if row == _PRICE_ROW else price
-    return price
+def _column(page: Page, column: int, title: str, made: dict[str, Any]) -> Cell:
+    """One option's figures; its price."""
+    page.put(_FIRST, column, title, "head")
+    cells = {
+        key: page.put(row, column, Fraction(made[key]), style)
+        for row, (_, key, style) in enumerate(_ROWS, start=_FIRST + 1)
+    }
+    return cells["price"]
+
+
+def _not_built(page: Page, column: int, title: str, sentence: str) -> None:
+    page.put(_FIRST, column, title, "head")
+    page.put(_FIRST + 1, column, sentence, "lead")
+    last = _FIRST + len(_ROWS)
+    page.sheet.merge_cells(start_row=_FIRST + 1, end_row=last, start_column=column, end_column=column)

@@ -21,7 +21,7 @@ from railfuncs.stock.job import Length, inches
 
 _WIDE = 64  # narrow columns that a stick is drawn over
 _DRAWN = 5  # the first of them
-_SECONDS = 10.0
+SECONDS = 10.0  # for one group of pieces
 # What is cut from sticks: (use in the price book, piece in the cut list, its width).
 _PIECES = (("handrail", "Handrail", "rail_width"), ("shoe", "Shoe", "shoe_width"), ("baluster", "Baluster", "width"))
 
@@ -103,7 +103,7 @@ def pieces(runs: list[RunCells]) -> list[Needed]:
     ]
 
 
-def make(needed: list[Needed], prices: Prices) -> list[Group]:
+def make(needed: list[Needed], prices: Prices, seconds: float) -> list[Group]:
     """A plan for each group of pieces that the same sticks of the price book serve.
 
     Raises:
@@ -123,7 +123,7 @@ def make(needed: list[Needed], prices: Prices) -> list[Group]:
     made = []
     for places, members in groups.items():
         try:
-            made.append(_group(members, places, prices, left))
+            made.append(_group(members, places, prices, left, seconds))
         except RuleError as error:
             problems.append(f"{members[0].name}: {error}")
     if problems:
@@ -151,14 +151,16 @@ def _wanted(each: Needed) -> str:
     return f"{made_of}Width {in_words(each.run[_width_key(each)].value, each.run.unit)}"
 
 
-def _group(members: list[Needed], places: tuple[int, ...], prices: Prices, left: dict[int, int]) -> Group:
+def _group(
+    members: list[Needed], places: tuple[int, ...], prices: Prices, left: dict[int, int], seconds: float
+) -> Group:
     """What is on hand costs nothing more, and there is only so much of it; any number can be bought."""
     rows = [prices.rows[place] for place in places]
     offered = [(place, Stick(row.length or 0, 0, left[place])) for place, row in zip(places, rows, strict=True)
                if left[place]]  # fmt: skip
     offered += [(place, Stick(row.length or 0, row.price)) for place, row in zip(places, rows, strict=True)]
     made = plan([each.piece for each in members], [stick for _, stick in offered], prices.kerf, prices.trim,
-                time_limit=_SECONDS)  # fmt: skip
+                time_limit=seconds)  # fmt: skip
     for cut in made.sticks:
         place, stick = offered[cut.place]
         left[place] -= stick.on_hand is not None
@@ -173,9 +175,9 @@ def _title(each: Needed) -> str:
     return f"{each.name} {material}{in_words(each.run[_width_key(each)].value, each.run.unit)}"
 
 
-def add(book: Book, runs: list[RunCells], prices: Prices) -> Planned:
+def add(book: Book, runs: list[RunCells], prices: Prices, seconds: float = SECONDS) -> Planned:
     needed = pieces(runs)
-    groups = make(needed, prices)
+    groups = make(needed, prices, seconds)
     page = book.page("Stock plan")
     page.put(1, 1, "Stock plan", "title")
     page.put(3, 1, _LEAD.format(inches(prices.kerf), inches(prices.trim)), "lead")
@@ -291,5 +293,5 @@ def _shape(page: Page) -> None:
     for letter, width in zip("ABCD", (16, 26, 11, 13), strict=True):
         sheet.column_dimensions[letter].width = width
     for column in range(_DRAWN, last + 1):
-        sheet.column_dimensions[get_column_letter(column)].width = 1.7
+        sheet.column_dimensions[get_column_letter(column)].width = 1.3
     printed(sheet, landscape=True, tall=True)
