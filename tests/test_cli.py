@@ -32,7 +32,7 @@ def test_job_from_the_demo(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -
     assert (code, "4 runs" in said) == (0, True)
     titles = openpyxl.load_workbook(tmp_path / "job.xlsx").sheetnames
     assert titles == ["Summary", "Measured", "Spacing", "Elevation", "Marks", "Card", "Shop", "Cut list", "Labels",
-                      "Checks", "Drawing"]  # fmt: skip
+                      "Checks", "Drawing", "Sharing"]  # fmt: skip
 
 
 def test_an_empty_template_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

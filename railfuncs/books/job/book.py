@@ -12,6 +12,7 @@ from railfuncs.books.job import (
     marks,
     measured,
     options,
+    sharing_page,
     shop,
     spacing,
     stock_plan,
@@ -54,6 +55,7 @@ def build(job: Job, capacity: int | None = None, prices: Prices | None = None) -
         planned = stock_plan.add(book, runs, prices)
         bought = buying.add(book, runs, prices, planned)
         options.add(book, job, prices, bid.add(book, prices, planned, bought), bought)
+    sharing_page.add(book, runs)
     book.workbook.properties.creator = "railfuncs"
     book.workbook.properties.title = job.title
     return book

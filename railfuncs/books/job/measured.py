@@ -18,7 +18,7 @@ from railfuncs.rules.spacing import count, gap
 from railfuncs.tracing import at_most, is_blank, is_number, need, where
 
 # (key, label, what it is for, how a blank counts); None as the kind starts a group
-_ROWS: tuple[tuple[str, str, Any], ...] = (
+ROWS: tuple[tuple[str, str, Any], ...] = (
     ("", "Opening", None),
     ("opening", "Opening at the rail, newel to newel", None),
     ("shoe_opening", "Opening at the shoe, trim to trim (blank: worked out)", None),
@@ -49,8 +49,8 @@ _ROWS: tuple[tuple[str, str, Any], ...] = (
     ("face", "Wall side", ""),
     ("notes", "Notes", ""),
 )  # fmt: skip
-_MAY_BE_BLANK = {"shoe_opening", "target", "count"}
-_TEXTS = {"material", "left", "right", "face", "notes"}
+MAY_BE_BLANK = {"shoe_opening", "target", "count"}
+TEXTS = {"material", "left", "right", "face", "notes"}
 FIRST_ROW = 14
 MOST_BALUSTERS = 250  # in one run: past this the rounding of spreadsheets is not sure any more
 
@@ -98,13 +98,13 @@ def add(book: Book, job: Job) -> tuple[list[Cell], list[RunCells]]:
     _choose(page, [marks_per_mm], "1,2")
     runs = [_run(page, RunCells(i, run), marks_per_mm if run.unit == "mm" else marks_per_inch)
             for i, run in enumerate(job.runs)]  # fmt: skip
-    for row, (_, label, _) in enumerate(_ROWS, start=FIRST_ROW):
-        page.put(row, 1, label, "text" if _ROWS[row - FIRST_ROW][0] else "group")
+    for row, (_, label, _) in enumerate(ROWS, start=FIRST_ROW):
+        page.put(row, 1, label, "text" if ROWS[row - FIRST_ROW][0] else "group")
     page.put(FIRST_ROW - 2, 1, "Run", "head")
     sheet.row_dimensions[FIRST_ROW - 2].height = 30
     page.put(FIRST_ROW - 1, 1, "Unit", "centre")
-    page.put(FIRST_ROW + len(_ROWS), 1, "What is wrong, if anything", "group")
-    sheet.row_dimensions[FIRST_ROW + len(_ROWS)].height = 60
+    page.put(FIRST_ROW + len(ROWS), 1, "What is wrong, if anything", "group")
+    sheet.row_dimensions[FIRST_ROW + len(ROWS)].height = 60
     _choose(page, [run["parity"] for run in runs], "any,odd,even")
     sheet.column_dimensions["A"].width = 46
     for column in range(2, max(6, len(runs) + 2)):
@@ -120,16 +120,16 @@ def _run(page: Page, cells: RunCells, per_unit: Cell) -> RunCells:
     cells.cells["name"] = page.put(FIRST_ROW - 2, column, run.name, "head")
     cells.cells["unit"] = page.put(FIRST_ROW - 1, column, run.unit, "centre")
     cells.cells["per_unit"] = per_unit
-    for row, (key, _, blank_as) in enumerate(_ROWS, start=FIRST_ROW):
+    for row, (key, _, blank_as) in enumerate(ROWS, start=FIRST_ROW):
         if key:
-            style = "input text" if key in _TEXTS or key == "parity" else "input in"
+            style = "input text" if key in TEXTS or key == "parity" else "input in"
             if key == "notes":
                 style = "input notes"
                 page.sheet.row_dimensions[row].height = 66
             cells.cells[key] = page.put(row, column, getattr(run, key), style, blank_as)
-    lengths = [key for key, _, _ in _ROWS if key and key not in _TEXTS and key != "parity"]
+    lengths = [key for key, _, _ in ROWS if key and key not in TEXTS and key != "parity"]
     refuse_text(page, [cells[key] for key in lengths], run.unit)
-    cells.cells["measured"] = page.status(FIRST_ROW + len(_ROWS), column, _checks(cells))
+    cells.cells["measured"] = page.status(FIRST_ROW + len(ROWS), column, _checks(cells))
     return cells
 
 
@@ -150,12 +150,12 @@ def _number_or_blank(label: str) -> Any:
 
 
 def _checks(run: RunCells) -> list[tuple[Any, tuple[Any, ...]]]:
-    labels = {key: label for key, label, _ in _ROWS}
+    labels = {key: label for key, label, _ in ROWS}
     most = LONGEST * run.per_inch
-    numbers = [key for key in labels if key and key not in _TEXTS | _MAY_BE_BLANK | {"parity"}]
+    numbers = [key for key in labels if key and key not in TEXTS | MAY_BE_BLANK | {"parity"}]
     return [
         *((_number_needed(labels[key], most), (run[key],)) for key in numbers),
-        *((_number_or_blank(labels[key]), (run[key],)) for key in sorted(_MAY_BE_BLANK)),
+        *((_number_or_blank(labels[key]), (run[key],)) for key in sorted(MAY_BE_BLANK)),
         *((rule, tuple(run[key] for key in keys)) for _, rule, keys in _RULES),
         (together.known_parity, (run["parity"],)),
         (together.tape_marks, (run["per_unit"],)),

@@ -12,7 +12,7 @@ from railfuncs.rules import job as together
 from railfuncs.rules.measure import drift, round_to
 from railfuncs.rules.spacing import count, gap, oc, stepped_end
 
-_LABELS = (
+LABELS = (
     "Run", "Unit", "Where the openings disagree", "Shoe, trim to trim",
     "Newels wider apart at the shoe by (minus: narrower)", "Shoe marks read less than the rail's by",
     "Limit for an even gap", "Balusters", "Exact gap", "Gap on a tape", "Exact on center", "On center on a tape",
@@ -23,7 +23,7 @@ _LABELS = (
 (
     NAME, UNIT, WORDS, SHOE, LEAN, SHIFT, LIMIT, COUNT, GAP, GAP_TAPE,
     OC, OC_TAPE, WIDEST, STEP, STATUS, _, END, OUT,
-) = range(4, 4 + len(_LABELS))
+) = range(4, 4 + len(LABELS))
 
 
 SOUND, BY_RULE = OUT + 2, OUT + 3  # hidden steps
@@ -41,9 +41,9 @@ def add(book: Book, runs: list[RunCells], lines: int) -> Page:
                    " run; past that the run says so.", "lead")  # fmt: skip
     sheet.merge_cells(start_row=2, end_row=2, start_column=1, end_column=5)
     sheet.row_dimensions[2].height = 30
-    for row, text in enumerate(_LABELS, start=NAME):
+    for row, text in enumerate(LABELS, start=NAME):
         page.put(row, 1, text, "head" if row == NAME else "text" if text else "lead")
-    page.put(END - 1, 1, _LABELS[END - 1 - NAME], "group")
+    page.put(END - 1, 1, LABELS[END - 1 - NAME], "group")
     for run in runs:
         _run(page, run, lines)
     sheet.row_dimensions[NAME].height = 30

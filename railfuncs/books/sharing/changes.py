@@ -127,7 +127,7 @@ def _fact(book: JobBook, label: str) -> str:
 
 def _run(one: LaidRun, two: LaidRun) -> Iterator[Change]:
     unit = one.run.unit
-    for key, label, _ in measured._ROWS:
+    for key, label, _ in measured.ROWS:
         if key and key != "notes":
             values = getattr(one.run, key), getattr(two.run, key)
             yield from _if_changed(one, label, *values, "" if key == "count" else unit)

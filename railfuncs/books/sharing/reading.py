@@ -186,7 +186,7 @@ def laid_runs(book: JobBook) -> list[LaidRun]:
             continue
         run = _run(sheet, column, str(sheet.value(names, column)))
         for key, sentence in measured.run_problems(run):
-            label = next(label for name, label, _ in measured._ROWS if name == key)
+            label = next(label for name, label, _ in measured.ROWS if name == key)
             raise BookError(f"sheet 'Measured', run '{run.name}', {label}: {sentence}")
         step = 1 / _number(sheet, steps[run.unit], 2)
         runs.append(_laid(run, step))
@@ -209,15 +209,15 @@ def _run(sheet: SheetView, column: int, name: str) -> Run:
     if unit not in ("in", "mm"):
         raise BookError(f"sheet 'Measured', run '{name}': the unit must be in or mm")
     values: dict[str, Any] = {"name": name, "unit": unit}
-    for key, label, blank in measured._ROWS:
+    for key, label, blank in measured.ROWS:
         if not key:
             continue
         row = _row(sheet, label)
-        if key in measured._TEXTS or key == "parity":
+        if key in measured.TEXTS or key == "parity":
             values[key] = as_text(sheet.value(row, column))
         elif sheet.value(row, column) is not None:
             values[key] = _number(sheet, row, column)
-        elif key in measured._MAY_BE_BLANK:
+        elif key in measured.MAY_BE_BLANK:
             values[key] = None
         elif blank is None:
             raise BookError(f"{sheet.where(row, column)} ({label}) is blank; write a number, like 63.5")
@@ -228,7 +228,7 @@ def _run(sheet: SheetView, column: int, name: str) -> Run:
 
 def _fit_stored(book: JobBook, runs: list[LaidRun]) -> None:
     sheet = book.sheet("Spacing")
-    labels = {key: spacing._LABELS[row - spacing.NAME] for key, row in
+    labels = {key: spacing.LABELS[row - spacing.NAME] for key, row in
               (("count", spacing.COUNT), ("gap", spacing.GAP), ("status", spacing.STATUS))}  # fmt: skip
     rows = {key: _row(sheet, label) for key, label in labels.items()}
     for column, laid in enumerate(runs, start=2):
