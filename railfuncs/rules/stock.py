@@ -6,7 +6,7 @@ from typing import Any
 from railfuncs import stock
 from railfuncs.catalogue import function
 from railfuncs.errors import RuleError
-from railfuncs.tracing import at_most, both, is_number, largest, where
+from railfuncs.tracing import at_most, both, is_number, join, largest, where
 
 
 @function("cutting", formula=False, returns_list=True)
@@ -93,14 +93,17 @@ def _beside(column: Sequence[Any], values: Sequence[Any], needed: str) -> list[A
     return [value for length, value in zip(column, padded, strict=False) if length is not None]
 
 
-def changed(made_count: Any, made_length: Any, count: Any, length: Any) -> Any:
+def changed(
+    made_count: Any, made_length: Any, made_width: Any, made_of: Any, count: Any, length: Any, width: Any, material: Any
+) -> Any:
     """1 where pieces are not those that a plan was made for, else 0."""
 
     def differ() -> Any:
-        alike = both(at_most(made_length, length), at_most(length, made_length))
-        return where(both(count == made_count, alike), 0, 1)
+        lengths = both(at_most(made_length, length), at_most(length, made_length))
+        widths = both(at_most(made_width, width), at_most(width, made_width))
+        return where(both(both(count == made_count, join(material) == made_of), both(lengths, widths)), 0, 1)
 
-    return where(both(is_number(count), is_number(length)), differ, 1)
+    return where(both(both(is_number(count), is_number(length)), is_number(width)), differ, 1)
 
 
 def plan_notice(flags: Any) -> Any:

@@ -10,6 +10,8 @@ from typing import Any
 
 import pytest
 from click.testing import CliRunner
+from hypothesis import HealthCheck, Phase, given, settings
+from hypothesis import strategies as st
 from openpyxl import load_workbook
 from openpyxl.cell import MergedCell
 
@@ -22,7 +24,7 @@ from railfuncs.books.prices import SHEET, Prices, columns, facts, read_prices, w
 from railfuncs.books.stored import save
 from railfuncs.errors import BookError, InputError
 from railfuncs.rules import price as rules
-from tests.books.jobs import alter, cells_compared, differences
+from tests.books.jobs import CAPACITY, alter, cells_compared, changed_cells, differences, job_of, units
 from tests.office import Office
 
 WORKBOOKS = Path(__file__).parents[2] / "workbooks"
@@ -185,6 +187,8 @@ def test_twenty_percent_margin_is_twenty_five_percent_markup(office: Office, pat
         ("B15", 170.0, CHANGED),  # the opening of the first run
         ("B25", 43.0, CHANGED),  # its own count
         ("B32", 34.0, CHANGED),  # its clear height
+        ("B21", "oak", CHANGED),  # what its balusters are made of
+        ("B27", 3.0, CHANGED),  # its rail's width
         ("B15", 170.75, UNCHANGED),  # what it was
         ("B40", "a note", UNCHANGED),
     ],
@@ -216,6 +220,30 @@ def test_bad_input_hides_the_price(
     assert shown[BID]["A4"] == sentence
     for label in ("Price before tax", "Price with tax", "Price a foot of handrail, before tax"):
         assert bid(shown, label) == ""
+
+
+def cut_list(book: Book) -> dict[tuple[int, int], Any]:
+    """How many, cut to, width and made of, as the cut list has them."""
+    return {place: value for place, value in book.values["Cut list"].items() if place[1] in (3, 4, 6, 11)}
+
+
+@settings(max_examples=6, deadline=None, derandomize=True, database=None, phases=[Phase.generate],
+          suppress_health_check=list(HealthCheck))  # fmt: skip
+@given(st.data())
+def test_random_jobs(office: Office, prices: Prices, tmp_path: Path, data: st.DataObject) -> None:
+    """As generated; then with another job's measurements typed in, the plan says so and the totals follow."""
+    any_size = replace(prices, rows=tuple(replace(row, width=None, material="") for row in prices.rows))
+    kinds = data.draw(units)
+    first, second = data.draw(job_of(kinds, "inches")), data.draw(job_of(kinds, "inches"))
+    book, other = build(first, CAPACITY, any_size), build(second, CAPACITY)
+    path = tmp_path / "job.xlsx"
+    save(book.workbook, path, book.values)
+    shown = office.read(path)
+    assert list(differences(book, shown)) == []
+    assert_to_the_cent(shown)
+    after = office.change_and_read(path, changed_cells(book, other))
+    assert after[PLAN]["A2"] == (UNCHANGED if cut_list(book) == cut_list(other) else CHANGED)
+    assert_to_the_cent(after)
 
 
 def test_every_piece_is_drawn_once(book: Book) -> None:

@@ -238,8 +238,8 @@ def _draw(page: Page, row: int, group: Group, cut: CutStick, longest: Fraction) 
         start = stop
 
 
-_HEADS = ("Made for", "Piece", "How many", "Cut to", "Now", "Now cut to", "Changed: 1")
-_PLACES = (1, 2, 3, 4, _DRAWN, _DRAWN + 12, _DRAWN + 24)
+_HEADS = ("Made for", "Piece", "How many", "Cut to", "Width", "Made of", "Now", "Now cut to", "Changed: 1")
+_PLACES = (1, 2, 3, 4, *(_DRAWN + 12 * place for place in range(5)))
 
 
 def _made_for(page: Page, row: int, needed: list[Needed]) -> tuple[int, list[Cell]]:
@@ -255,10 +255,14 @@ def _made_for(page: Page, row: int, needed: list[Needed]) -> tuple[int, list[Cel
         page.put(row, 2, f"{each.name}, {unit}")
         count = page.put(row, 3, Fraction(each.count), "whole")
         length = page.put(row, 4, each.length, f"fine {unit}")
-        now = run["n"] if each.use == "baluster" else count
-        now_count = page.calc(row, _PLACES[4], together.same, now, style="whole")
-        now_length = page.calc(row, _PLACES[5], together.same, run[f"cut {each.name}"], style=f"fine {unit}")
-        flags.append(page.calc(row, _PLACES[6], rules.changed, count, length, now_count, now_length, style="whole"))
+        width_now = run[_width_key(each)]
+        width = page.put(row, _PLACES[4], width_now.value, f"fine {unit}")
+        baluster = each.use == "baluster"
+        made_of = page.put(row, _PLACES[5], run["material"].value if baluster else "", "centre")
+        now_count = page.calc(row, _PLACES[6], together.same, run["n"] if baluster else count, style="whole")
+        now_length = page.calc(row, _PLACES[7], together.same, run[f"cut {each.name}"], style=f"fine {unit}")
+        now = (now_count, now_length, width_now, run["material"] if baluster else made_of)
+        flags.append(page.calc(row, _PLACES[8], rules.changed, count, length, width, made_of, *now, style="whole"))
         for column in _PLACES[4:]:
             _widened(page, row, column)
     return row + 1, flags
