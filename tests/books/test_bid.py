@@ -7,6 +7,7 @@ from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
+from zipfile import ZipFile
 
 import pytest
 from click.testing import CliRunner
@@ -21,6 +22,7 @@ from railfuncs.books.job import build
 from railfuncs.books.job.measured import run_problems
 from railfuncs.books.measure import Job, read_job
 from railfuncs.books.prices import SHEET, Prices, columns, facts, read_prices, write_price_book
+from railfuncs.books.sharing.commands import share
 from railfuncs.books.stored import save
 from railfuncs.errors import BookError, InputError
 from railfuncs.rules import price as rules
@@ -355,6 +357,25 @@ def test_a_second_engine_agrees(book: Book, tmp_path: Path) -> None:
             assert same, f"{title} row {row} column {column}: {got!r}, not {value!r}"
             compared += 1
     assert compared > 150
+
+
+@pytest.mark.parametrize("sheet", [BUYING, OPTIONS, PLAN])
+def test_no_price_is_shared(office: Office, book: Book, path: Path, sheet: str) -> None:
+    """Even where somebody marks the whole sheet to be shared."""
+    marked = path.with_name("marked.xlsx")
+    line = {("Sharing", "A60"): sheet, ("Sharing", "B60"): "(whole sheet)", ("Sharing", "C60"): "yes"}
+    office.change_and_read(path, line, save_as=marked)
+    done = CliRunner().invoke(share, [str(marked), "-o", str(path.with_name("out"))], catch_exceptions=False)
+    assert done.exit_code == 0
+    assert f"sheet '{sheet}'" in done.output
+    amounts = {float(value) for value in book.values[BID].values() if not isinstance(value, str) and value > 100}
+    money = {repr(amount) for amount in amounts if not amount.is_integer()}
+    assert len(money) > 8
+    for made in path.with_name("out").glob("*.xlsx"):
+        with ZipFile(made) as parts:
+            text = b"".join(map(parts.read, parts.namelist())).decode(errors="replace")
+        assert not [amount for amount in money if amount in text]
+        assert "labor" not in text.lower()
 
 
 # The price book itself
