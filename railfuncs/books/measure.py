@@ -160,17 +160,17 @@ def read_job(path: Path, checks: Checks = lambda run: ()) -> Job:
     return Job(**facts, runs=tuple(runs))
 
 
-def _folded(text: Any) -> str:
+def folded(text: Any) -> str:
     """A header without what people change: case, spaces, a star or colon behind it."""
     return "".join(str(text).split()).rstrip("*:").casefold()
 
 
 def _grid_with_header(path: Path) -> tuple[Grid, int]:
     grids = read_grids(path, SHEET)
-    needed = {_folded(columns()[key].header) for key in ("name", "opening")}
+    needed = {folded(columns()[key].header) for key in ("name", "opening")}
     for grid in grids:
         for row, cells in grid.rows.items():
-            if needed <= {_folded(cell.value) for cell in cells.values()}:
+            if needed <= {folded(cell.value) for cell in cells.values()}:
                 if grid.broken:
                     raise BookError(grid.broken)
                 return grid, row
@@ -182,7 +182,7 @@ def _grid_with_header(path: Path) -> tuple[Grid, int]:
 
 def _facts(grid: Grid, header: int, problems: list[str]) -> dict[str, Any]:
     facts: dict[str, Any] = {"title": "", "site": "", "date": "", "made_by": "", "denominator": 16, "tape": TAPES[0]}
-    known = {_folded(label): key for key, label in FACTS.items()}
+    known = {folded(label): key for key, label in FACTS.items()}
     seen: set[str] = set()
     for row, cells in grid.rows.items():
         if row >= header:
@@ -190,7 +190,7 @@ def _facts(grid: Grid, header: int, problems: list[str]) -> dict[str, Any]:
         if len(cells) == 1:
             continue  # a heading, or a fact left blank
         (_, label), (column, found) = sorted(cells.items())[:2]
-        key = known.get(_folded(label.value))
+        key = known.get(folded(label.value))
         where = f"{grid.cell(row, column)} ({label.value})"
         if key is None or len(cells) > 2:
             problems.append(f"{grid.line(row)}: above the headers write one of {', '.join(FACTS.values())} and its"
@@ -200,7 +200,7 @@ def _facts(grid: Grid, header: int, problems: list[str]) -> dict[str, Any]:
         else:
             seen.add(key)
             try:
-                facts[key] = _fact(key, _usable(found))
+                facts[key] = _fact(key, usable(found))
             except RailError as error:
                 problems.append(f"{where}: {error}")
     return facts
@@ -210,25 +210,25 @@ def _fact(key: str, value: Any) -> Any:
     if key == "denominator":
         text = _written(value).removeprefix("1/")
         if isinstance(value, bool) or text not in [str(each) for each in DENOMINATORS]:
-            raise RailError(f"{_shown(value)} is no mark of an inch; write 2, 4, 8, 16, 32 or 64")
+            raise RailError(f"{shown_value(value)} is no mark of an inch; write 2, 4, 8, 16, 32 or 64")
         return int(text)
     if key == "tape":
-        return _choice(value, TAPES)
+        return read_choice(value, TAPES)
     if key == "date" and isinstance(value, datetime.date):
         return value.isoformat()[:10]
-    return _text(value)
+    return read_text(value)
 
 
 def _places(grid: Grid, header: int, problems: list[str]) -> dict[str, int]:
     """Where each column stands, by key; what is wrong with the header row."""
-    keys = {_folded(column.header): column.key for column in columns().values()}
+    keys = {folded(column.header): column.key for column in columns().values()}
     places: dict[str, int] = {}
     for column, found in sorted(grid.rows[header].items()):
-        where, key = grid.cell(header, column), keys.get(_folded(found.value))
+        where, key = grid.cell(header, column), keys.get(folded(found.value))
         if found.problem:
             problems.append(f"{where}: {found.problem}")
         elif key is None:
-            problems.append(f"{where}: {_shown(found.value)} is not a column of the measure sheet; use the"
+            problems.append(f"{where}: {shown_value(found.value)} is not a column of the measure sheet; use the"
                             " template's headers, and Notes for anything else")  # fmt: skip
         elif key in places:
             problems.append(f"{where}: the column '{columns()[key].header}' stands there twice; keep one of them")
@@ -288,7 +288,7 @@ class _Row:
                 self.complain(column.key, f"is blank; {_ASK[column.kind]}")
             return _default(column, unit)
         try:
-            return _read(column, _usable(found), unit)
+            return _read(column, usable(found), unit)
         except RailError as error:
             self.complain(column.key, str(error))
             return None
@@ -313,7 +313,7 @@ def _default(column: Column, unit: str) -> Any:
     return default if column.kind != "whole" else None
 
 
-def _usable(found: Found) -> Any:
+def usable(found: Found) -> Any:
     if found.problem:
         raise RailError(found.problem)
     return found.value
@@ -325,33 +325,33 @@ def _read(column: Column, value: Any, unit: str) -> Any:
         return _length(value, unit, column.least)
     if column.kind == "whole":
         return _whole(value)
-    return _choice(value, column.choices) if column.kind == "choice" else _text(value)
+    return read_choice(value, column.choices) if column.kind == "choice" else read_text(value)
 
 
 def _length(value: Any, unit: str, least: str) -> Fraction:
     length = lengths.read(value, unit)
     if least == "over 0" and length <= 0:
-        raise LengthError(f"{_shown(value)} must be more than zero; {_ASK['length']}")
+        raise LengthError(f"{shown_value(value)} must be more than zero; {_ASK['length']}")
     if length < 0:
-        raise LengthError(f"{_shown(value)} cannot be less than zero; {_ASK['length']}")
+        raise LengthError(f"{shown_value(value)} cannot be less than zero; {_ASK['length']}")
     return length / lengths.MM if unit == "mm" else length
 
 
 def _whole(value: Any) -> int:
     text = _written(value)
     if isinstance(value, bool) or not re.fullmatch(r"[0-9]{1,4}", text):
-        raise RailError(f"{_shown(value)} is not a whole number of zero or more; {_ASK['whole']}")
+        raise RailError(f"{shown_value(value)} is not a whole number of zero or more; {_ASK['whole']}")
     return int(text)
 
 
-def _choice(value: Any, choices: Sequence[str]) -> str:
+def read_choice(value: Any, choices: Sequence[str]) -> str:
     text = str(value).strip().casefold()
     if text not in choices:
-        raise RailError(f"{_shown(value)} is not known here; write {', '.join(choices[:-1])} or {choices[-1]}")
+        raise RailError(f"{shown_value(value)} is not known here; write {', '.join(choices[:-1])} or {choices[-1]}")
     return text
 
 
-def _text(value: Any) -> str:
+def read_text(value: Any) -> str:
     if isinstance(value, datetime.date | datetime.time | datetime.timedelta):
         raise RailError("the spreadsheet has turned this text into a date; type an apostrophe before it")
     text = " ".join(_written(value).split())
@@ -367,6 +367,6 @@ def _written(value: Any) -> str:
     return str(int(value)) if isinstance(value, float) and value.is_integer() else str(value).strip()
 
 
-def _shown(value: Any) -> str:
+def shown_value(value: Any) -> str:
     text = str(value).strip()
     return f"'{text if len(text) <= 40 else text[:39] + '…'}'" if isinstance(value, str) else text

@@ -19,8 +19,8 @@ from railfuncs import amounts, data, lengths
 from railfuncs.books.files import replacing
 from railfuncs.books.grids import Grid, read_grids
 from railfuncs.books.look import Look, printed
-from railfuncs.books.measure import _choice, _folded, _shown, _text, _usable
-from railfuncs.books.template import _choose, _put, _text_box
+from railfuncs.books.measure import folded, read_choice, read_text, shown_value, usable
+from railfuncs.books.template import add_choices, put_cell, text_box
 from railfuncs.errors import BookError, InputError, RailError
 
 SHEET = "Prices"
@@ -138,11 +138,11 @@ def read_prices(path: Path) -> Prices:
 
 
 def _grid_with_header(path: Path) -> tuple[Grid, int]:
-    needed = {_folded(columns()[key].header) for key in ("item", "use")}
+    needed = {folded(columns()[key].header) for key in ("item", "use")}
     grids = read_grids(path, SHEET)
     for grid in grids:
         for row, cells in grid.rows.items():
-            if needed <= {_folded(cell.value) for cell in cells.values()}:
+            if needed <= {folded(cell.value) for cell in cells.values()}:
                 if grid.broken:
                     raise BookError(grid.broken)
                 return grid, row
@@ -152,13 +152,13 @@ def _grid_with_header(path: Path) -> tuple[Grid, int]:
 
 def _facts(grid: Grid, header: int, problems: list[str]) -> dict[str, Any]:
     rates = {key: _default(column) for key, column in facts().items()}
-    known = {_folded(column.header): column for column in facts().values()}
+    known = {folded(column.header): column for column in facts().values()}
     seen: set[str] = set()
     for row, cells in grid.rows.items():
         if row >= header or len(cells) == 1:
             continue  # a heading, or a rate left blank
         (_, label), (place, found), *more = sorted(cells.items())
-        column = known.get(_folded(label.value))
+        column = known.get(folded(label.value))
         where = f"{grid.cell(row, place)} ({label.value})"
         if column is None or more:
             names = ", ".join(each.header for each in facts().values())
@@ -168,7 +168,7 @@ def _facts(grid: Grid, header: int, problems: list[str]) -> dict[str, Any]:
         else:
             seen.add(column.key)
             try:
-                rates[column.key] = _read(column, _usable(found))
+                rates[column.key] = _read(column, usable(found))
             except RailError as error:
                 problems.append(f"{where}: {error}")
     if rates["margin"] is not None and rates["margin"] >= 1:
@@ -177,12 +177,12 @@ def _facts(grid: Grid, header: int, problems: list[str]) -> dict[str, Any]:
 
 
 def _places(grid: Grid, header: int, problems: list[str]) -> dict[str, int]:
-    keys = {_folded(column.header): column.key for column in columns().values()}
+    keys = {folded(column.header): column.key for column in columns().values()}
     places: dict[str, int] = {}
     for place, found in sorted(grid.rows[header].items()):
-        key = keys.get(_folded(found.value))
+        key = keys.get(folded(found.value))
         if key is None:
-            problems.append(f"{grid.cell(header, place)}: {_shown(found.value)} is not a column of the price book;"
+            problems.append(f"{grid.cell(header, place)}: {shown_value(found.value)} is not a column of the price book;"
                             " use the template's headers")  # fmt: skip
         elif key in places:
             problems.append(f"{grid.cell(header, place)}: the column '{found.value}' stands there twice; keep one")
@@ -206,7 +206,7 @@ def _row(grid: Grid, line: int, places: dict[str, int], problems: list[str]) -> 
     for key, column in columns().items():
         found = grid.rows[line].get(places.get(key, 0))
         try:
-            values[key] = _default(column) if found is None else _read(column, _usable(found))
+            values[key] = _default(column) if found is None else _read(column, usable(found))
         except RailError as error:
             complain(key, str(error))
     if len(problems) > before:
@@ -243,12 +243,12 @@ def _default(column: Column) -> Any:
 def _read(column: Column, value: Any) -> Any:
     """What a filled cell means."""
     if column.kind == "choice":
-        return _choice(value, column.choices)
+        return read_choice(value, column.choices)
     if column.kind == "text":
-        return _text(value)
+        return read_text(value)
     number = {"length": lengths.read, "percent": amounts.percent}.get(column.kind, amounts.read)(value)
     if number < 0:
-        raise RailError(f"{_shown(value)} cannot be less than zero; {column.help[0].lower()}{column.help[1:]}")
+        raise RailError(f"{shown_value(value)} cannot be less than zero; {column.help[0].lower()}{column.help[1:]}")
     return number
 
 
@@ -274,22 +274,22 @@ def write_price_book(path: Path) -> None:
     look = Look(workbook)
     sheet = workbook.active
     sheet.title = SHEET
-    _put(sheet, look, 1, 1, "Price book", "title")
-    _put(sheet, look, 2, 1, "Rates first, then one row an item. What each column means stands on the second sheet.",
+    put_cell(sheet, look, 1, 1, "Price book", "title")
+    put_cell(sheet, look, 2, 1, "Rates first, then one row an item. What each column means stands on the second sheet.",
          "lead")  # fmt: skip
     sheet.merge_cells(start_row=2, end_row=2, start_column=1, end_column=8)
     for row, fact in enumerate(facts().values(), start=_FIRST_FACT):
-        _put(sheet, look, row, 1, fact.header, "text")
-        _text_box(sheet, look, row, 2)
+        put_cell(sheet, look, row, 1, fact.header, "text")
+        text_box(sheet, look, row, 2)
     header = _FIRST_FACT + len(facts()) + 1
     for number, column in enumerate(columns().values(), start=1):
         letter = get_column_letter(number)
-        _put(sheet, look, header, number, column.header, "head")
+        put_cell(sheet, look, header, number, column.header, "head")
         for row in range(header + 1, header + 1 + _EMPTY_ROWS):
-            _text_box(sheet, look, row, number)
+            text_box(sheet, look, row, number)
         sheet.column_dimensions[letter].width = _WIDE.get(column.key, 11)
         if column.choices:
-            _choose(sheet, f"{letter}{header + 1}:{letter}{header + _EMPTY_ROWS}", column.choices)
+            add_choices(sheet, f"{letter}{header + 1}:{letter}{header + _EMPTY_ROWS}", column.choices)
     sheet.freeze_panes = sheet.cell(header + 1, 2)
     printed(sheet, landscape=True, tall=True)
     _help(workbook.create_sheet("How to fill this in"), look)
@@ -300,18 +300,18 @@ def write_price_book(path: Path) -> None:
 
 
 def _help(sheet: Any, look: Look) -> None:
-    _put(sheet, look, 1, 1, "How to fill this in", "title")
+    put_cell(sheet, look, 1, 1, "How to fill this in", "title")
     row = 3
     for title, declared in (("Rate", facts()), ("Column", columns())):
         for number, (text, width) in enumerate(((title, 16), ("What to write", 78), ("Left blank", 16)), start=1):
-            _put(sheet, look, row, number, text, "head")
+            put_cell(sheet, look, row, number, text, "head")
             sheet.column_dimensions[get_column_letter(number)].width = width
         for column in declared.values():
             row += 1
             one_of = f" One of: {', '.join(column.choices)}." if column.choices else ""
-            _put(sheet, look, row, 1, column.header, "wrap")
-            _put(sheet, look, row, 2, column.help + one_of, "wrap")
-            _put(sheet, look, row, 3, column.default or "", "wrap")
+            put_cell(sheet, look, row, 1, column.header, "wrap")
+            put_cell(sheet, look, row, 2, column.help + one_of, "wrap")
+            put_cell(sheet, look, row, 3, column.default or "", "wrap")
             sheet.row_dimensions[row].height = 28
         row += 2
     printed(sheet)

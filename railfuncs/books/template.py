@@ -63,36 +63,37 @@ def write_template(path: Path) -> None:
         workbook.save(temporary)
 
 
-def _put(sheet: Worksheet, look: Look, row: int, column: int, value: Any, style: str) -> Any:
+def put_cell(sheet: Worksheet, look: Look, row: int, column: int, value: Any, style: str) -> Any:
     cell = sheet.cell(row, column, value)
     look.dress(cell, style)
     return cell
 
 
-def _text_box(sheet: Worksheet, look: Look, row: int, column: int) -> None:
+def text_box(sheet: Worksheet, look: Look, row: int, column: int) -> None:
     """A box whose 3/4 stays text and does not become a date."""
-    cell = _put(sheet, look, row, column, None, "input text")
+    cell = put_cell(sheet, look, row, column, None, "input text")
     cell._style = copy(cell._style)  # the look's own is shared by every cell of that style
     cell.number_format = "@"
 
 
 def _measure(sheet: Worksheet, look: Look) -> None:
-    _put(sheet, look, 1, 1, "Measure sheet", "title")
-    _put(sheet, look, 2, 2, f"One row a run. Columns with a star must be filled in; see the sheet '{HELP}'.", "lead")
+    put_cell(sheet, look, 1, 1, "Measure sheet", "title")
+    lead = f"One row a run. Columns with a star must be filled in; see the sheet '{HELP}'."
+    put_cell(sheet, look, 2, 2, lead, "lead")
     sheet.merge_cells(start_row=2, end_row=2, start_column=2, end_column=9)
     _facts(sheet, look)
     for number, column in enumerate(columns().values(), start=1):
-        _put(sheet, look, _HEADER, number, column.header + ("*" if column.required else ""), "head")
+        put_cell(sheet, look, _HEADER, number, column.header + ("*" if column.required else ""), "head")
         for row in range(_HEADER + 1, _HEADER + 1 + ROWS):
             if column.kind == "whole":
-                _put(sheet, look, row, number, None, "input whole")
+                put_cell(sheet, look, row, number, None, "input whole")
             else:
-                _text_box(sheet, look, row, number)
+                text_box(sheet, look, row, number)
             sheet.row_dimensions[row].height = 20  # high enough to write in by hand
         letter = get_column_letter(number)
         sheet.column_dimensions[letter].width = _WIDE.get(column.key, 11)
         if column.choices:
-            _choose(sheet, f"{letter}{_HEADER + 1}:{letter}{_HEADER + ROWS}", column.choices)
+            add_choices(sheet, f"{letter}{_HEADER + 1}:{letter}{_HEADER + ROWS}", column.choices)
     sheet.row_dimensions[_HEADER].height = 30
     sheet.freeze_panes = sheet.cell(_HEADER + 1, 2)
     printed(sheet, landscape=True)
@@ -105,18 +106,18 @@ def _facts(sheet: Worksheet, look: Look) -> None:
     # Not in the first column, which is printed again beside the columns of the second page.
     for row, (key, label) in enumerate(FACTS.items(), start=_FIRST_FACT):
         for column in (2, 3):
-            _put(sheet, look, row, column, label if column == 2 else None, "text")
+            put_cell(sheet, look, row, column, label if column == 2 else None, "text")
         for column in range(4, 8):
-            _text_box(sheet, look, row, column)
+            text_box(sheet, look, row, column)
         sheet.merge_cells(start_row=row, end_row=row, start_column=2, end_column=3)
         sheet.merge_cells(start_row=row, end_row=row, start_column=4, end_column=7)
         if key == "denominator":
-            _choose(sheet, f"D{row}", [str(each) for each in DENOMINATORS])
+            add_choices(sheet, f"D{row}", [str(each) for each in DENOMINATORS])
         if key == "tape":
-            _choose(sheet, f"D{row}", TAPES)
+            add_choices(sheet, f"D{row}", TAPES)
 
 
-def _choose(sheet: Worksheet, cells: str, choices: Any) -> None:
+def add_choices(sheet: Worksheet, cells: str, choices: Any) -> None:
     rule = DataValidation("list", formula1=f'"{",".join(choices)}"', allow_blank=True, showErrorMessage=True)
     rule.error = f"Choose one of: {', '.join(choices)}."
     rule.add(cells)
@@ -124,19 +125,19 @@ def _choose(sheet: Worksheet, cells: str, choices: Any) -> None:
 
 
 def _help(sheet: Worksheet, look: Look) -> None:
-    _put(sheet, look, 1, 1, HELP, "title")
+    put_cell(sheet, look, 1, 1, HELP, "title")
     for row, text in enumerate(_HOW, start=2):
-        _put(sheet, look, row, 1, text, "lead")
+        put_cell(sheet, look, row, 1, text, "lead")
         sheet.merge_cells(start_row=row, end_row=row, start_column=1, end_column=3)
         sheet.row_dimensions[row].height = 28 if len(text) > 95 else 15
     head = len(_HOW) + 3
     for number, (title, width) in enumerate((("Column", 17), ("What to write", 66), ("Left blank", 22)), start=1):
-        _put(sheet, look, head, number, title, "head")
+        put_cell(sheet, look, head, number, title, "head")
         sheet.column_dimensions[get_column_letter(number)].width = width
     for row, column in enumerate(columns().values(), start=head + 1):
-        _put(sheet, look, row, 1, column.header, "wrap")
-        _put(sheet, look, row, 2, column.help + _choices(column), "wrap")
-        _put(sheet, look, row, 3, _left_blank(column), "wrap")
+        put_cell(sheet, look, row, 1, column.header, "wrap")
+        put_cell(sheet, look, row, 2, column.help + _choices(column), "wrap")
+        put_cell(sheet, look, row, 3, _left_blank(column), "wrap")
         sheet.row_dimensions[row].height = 28 if len(column.help + _choices(column)) > 75 else 15
     printed(sheet)
     sheet.page_setup.paperSize = _LETTER
