@@ -93,7 +93,11 @@ def functions() -> dict[str, Function]:
         treads,
     )
 
-    return dict(_functions)
+    # In the order of the files and of their lines, whichever of them was imported first.
+    def place(entry: Function) -> tuple[str, int]:
+        return entry.rule.__module__, entry.rule.__code__.co_firstlineno
+
+    return {entry.name: entry for entry in sorted(_functions.values(), key=place)}
 
 
 def function(
