@@ -120,7 +120,7 @@ def test_what_a_person_measured_or_typed_is_not_written_over(
     sheet = tmp_path / "measure.xlsx"
     run(capsys, "template", "-o", sheet)
     before = sheet.read_bytes()
-    assert "is the measure sheet itself" in run(capsys, "job", sheet, "-o", sheet, "--replace")[1]
+    assert "is what is read" in run(capsys, "job", sheet, "-o", sheet, "--replace")[1]
     assert "add --replace" in run(capsys, "job", mine, "-o", sheet)[1]
     assert sheet.read_bytes() == before
     assert mine.read_text(encoding="utf-8") == GOOD
@@ -167,3 +167,16 @@ def test_the_list_of_commands_says_what_each_command_says() -> None:
         assert command is not None
         assert command.help is not None
         assert " ".join(command.help.split("\n\n")[0].split()) == line
+
+
+def test_papers_and_lists_do_not_take_the_place_of_what_is_there(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    job = tmp_path / "job.xlsx"
+    run(capsys, "job", DEMO, "-o", job)
+    before = job.read_bytes()
+    assert "is what is read" in run(capsys, "changes", job, job, "-o", job)[1]
+    assert job.read_bytes() == before
+    assert run(capsys, "share", job, "-o", tmp_path / "sent")[0] == 0
+    code, said = run(capsys, "share", job, "-o", tmp_path / "sent")
+    assert (code, "raise Revision on the sheet Sharing" in said) == (1, True)

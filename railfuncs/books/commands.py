@@ -3,6 +3,7 @@
 What they need is imported when they run, so that help and spelling mistakes are answered at once.
 """
 
+from collections.abc import Sequence
 from pathlib import Path
 
 import click
@@ -43,7 +44,7 @@ def job(measured: Path, output: Path, replace: bool, prices: Path | None) -> Non
     from railfuncs.books.measure import read_job
     from railfuncs.books.prices import read_prices
 
-    new_workbook(output, measured, replace)
+    new_workbook(output, [measured], replace)
     read = read_job(measured, checks=run_problems)
     to_see = write_job(read, output, None if prices is None else read_prices(prices))
     runs = len(read.runs)
@@ -52,14 +53,19 @@ def job(measured: Path, output: Path, replace: bool, prices: Path | None) -> Non
         click.echo(f"Look at its Checks sheet: {sentence}")
 
 
-def new_workbook(output: Path, source: Path, replace: bool) -> None:
-    """Refuse an output that would take the place of what a person measured or typed."""
+def new_workbook(output: Path, sources: Sequence[Path], replace: bool | None) -> None:
+    """Refuse an output that would take the place of what a person measured or typed.
+
+    Args:
+        replace: whether an old workbook may be written over; None where the command cannot
+    """
     if output.suffix.lower() != ".xlsx":
         raise BookError(f"{output} must end in .xlsx")
-    if output.exists() and source.exists() and output.samefile(source):
-        raise BookError(f"{output} is the measure sheet itself; give the workbook another name")
+    if any(output.exists() and source.exists() and output.samefile(source) for source in sources):
+        raise BookError(f"{output} is what is read; give what is written another name")
     if output.is_file() and not replace:
-        raise BookError(f"{output} is there already; add --replace to write over it and what was typed into it")
+        way = "give another name" if replace is None else "add --replace to write over it and what was typed into it"
+        raise BookError(f"{output} is there already; {way}")
 
 
 @click.command()

@@ -44,7 +44,8 @@ def write_functions(path: Path) -> None:
     named = {entry.name: named_function(entry) for entry in functions().values() if entry.has_formula}
     for name, made in named.items():
         book.defined_names[name] = DefinedName(name, attr_text=made.text)
-    _head(sheet, look, values)
+    # A number, so that the sheet can tell whether it calculates here.
+    _head(sheet, look, values, trial=f"E{_TOP + 1 + list(named).index('RAIL_GAP')}")
     row = _TOP
     for name, made in named.items():
         row += 1
@@ -58,14 +59,13 @@ def write_functions(path: Path) -> None:
         save(book, temporary, {TITLE: values})
 
 
-def _head(sheet: Any, look: Look, values: Stored) -> None:
+def _head(sheet: Any, look: Look, values: Stored, trial: str) -> None:
     texts = ((1, "Rail functions with no add-in", "title"), (2, _LEAD, "lead"), (4, _CAUTION, "caution"))
     for row, text, style in texts:
         _put(sheet, look, row, 1, text, style)
         sheet.merge_cells(start_row=row, end_row=row, start_column=1, end_column=len(_HEADS))
     sheet.row_dimensions[2].height = sheet.row_dimensions[3].height = 30
     # By way of the first example's cell: Calc 7.4 cannot even read a formula that calls one of these names.
-    trial = f"E{_TOP + 1}"
     _put(sheet, look, 3, 1, f'=IF(ISNUMBER({trial}),"{KNOWN}","{UNKNOWN}")', "status")
     sheet.merge_cells(start_row=3, end_row=3, start_column=1, end_column=len(_HEADS))
     values[3, 1] = KNOWN

@@ -56,7 +56,7 @@ class Plan:
     joins_table: bool
     columns: list[Column]
     problems: list[tuple[int, str]] = field(default_factory=list)
-    wide: list[int] = field(default_factory=list)  # rows whose own count leaves a gap that reaches the limit
+    wide: list[int] = field(default_factory=list)  # rows whose gap reaches the limit, exactly or as read on a tape
 
     @property
     def last(self) -> int:

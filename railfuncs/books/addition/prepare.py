@@ -130,7 +130,8 @@ def account(prepared: Prepared) -> Iterator[str]:
             if role in block.columns:
                 found = block.columns[role]
                 unit = "" if role in ("qty", "count") else f", {found.unit}{' (assumed)' if found.unit_assumed else ''}"
-                yield f"  {role:<8} column {found.letter}  {found.header!r}{unit}"
+                taken = ", taken as clear height between shoe and rail" if role == "height" else ""
+                yield f"  {role:<8} column {found.letter}  {found.header!r}{unit}{taken}"
         for offset, column in enumerate(plan.columns):
             yield f"  adds     column {get_column_letter(plan.start + offset)}  {column.header!r}"
         if block.table:
@@ -138,12 +139,12 @@ def account(prepared: Prepared) -> Iterator[str]:
             yield f"  {told} the table {block.table.name}"
         sums = [row for row, why in plan.problems if why == "a row that sums"]
         if sums:
-            yield f"  {len(sums)} rows that sum are left blank"
-        for row, why in plan.problems:
+            yield f"  left blank, as they sum: row {', '.join(map(str, sums))}"
+        for row, why in sorted(plan.problems):
             if why != "a row that sums":
                 yield f"  row {row} is left blank: {why}"
         for row in plan.wide:
-            yield f"  row {row}: the sheet's own count leaves a gap that REACHES THE LIMIT"
+            yield f"  row {row}: the gap REACHES THE LIMIT, or does on a tape: give this opening another baluster"
         opening = block.columns["opening"].column
         for row in block.rows:
             cell = block.sheet.cell(row, opening)

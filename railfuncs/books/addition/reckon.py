@@ -17,7 +17,7 @@ from railfuncs.errors import BookError, RuleError
 from railfuncs.rules import cutting, spacing
 from railfuncs.rules.job import times
 from railfuncs.rules.measure import SIXTEENTH, round_to
-from railfuncs.tracing import Ref, both, call, formula, is_number, tracing, under, where
+from railfuncs.tracing import Ref, both, call, formula, is_number, maximum, tracing, under, where
 
 LONGEST_FORMULA = 8192  # characters; Excel's own limit
 _ROW = "\0"  # stands for the row's number in a formula that is made once and filled in for every row
@@ -93,9 +93,11 @@ def planned(block: Block, start: int, joins_table: bool, choices: Choices) -> Pl
     for row in block.rows:
         _plan_row(plan, row, unit, choices, names)
     gaps = next((column for column in columns if column.key == "gap"), None)
-    if gaps is not None and "count" not in keys:
-        limit = choices.limit * _FROM_INCHES[unit]
-        plan.wide = [row for row, entry in gaps.cells.items() if entry.value != "" and not under(entry.value, limit)]
+    if gaps is not None:
+        limit, mark = choices.limit * _FROM_INCHES[unit], SIXTEENTH if unit == "in" else Fraction(1)
+        filled = {row: entry.value for row, entry in gaps.cells.items() if entry.value != ""}
+        # A gap just under the limit reaches it once its marks are rounded.
+        plan.wide = [row for row, gap in filled.items() if not under(maximum(gap, round_to(gap, mark)), limit)]
     if joins_table and choices.form != "values":
         _plan_table_formulas(plan, unit, choices)
     return plan

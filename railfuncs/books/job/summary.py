@@ -13,9 +13,9 @@ FIRST_ROW = 8
 
 def add(page: Page, facts: list[Cell], runs: list[RunCells]) -> None:
     sheet = page.sheet
-    title, site, date, made_by = facts
+    title, site, date = facts[:3]
     page.calc(1, 1, together.label, title, style="title")
-    page.calc(2, 1, join, site, "  ·  ", date, "  ·  ", made_by, style="lead")
+    page.calc(2, 1, join, site, "  ·  ", date, style="lead")
     page.put(3, 1, CAUTION, "caution")
     page.put(5, 1, "Measured is the sheet to type in; the other sheets follow it.", "lead")
     for row in (2, 3, 5):

@@ -55,8 +55,10 @@ def changes(old: Path, new: Path, output: Path) -> None:
     \b
         railfuncs changes job-rev-1.xlsx job-rev-2.xlsx -o changes.xlsx
     """
+    from railfuncs.books.commands import new_workbook
     from railfuncs.books.sharing.changes import write_changes
 
+    new_workbook(output, [old, new], replace=None)
     for line in write_changes(old, new, output):
         click.echo(line)
     click.echo(f"Wrote {output}")

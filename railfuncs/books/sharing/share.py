@@ -40,6 +40,9 @@ def share(job: Path, folder: Path, paper: str = "letter", on: datetime.date | No
     ready(folder)
     stem = f"railing-rev-{_slug(shared)}"
     files = [folder / f"{stem}.xlsx", folder / f"{stem}.pdf"]
+    for file in files:
+        if file.exists():  # perhaps sent already: two papers of one revision would say different things
+            raise BookError(f"{file} is there already; raise Revision on the sheet Sharing, or give another folder")
     with replacing(files[0]) as workbook, replacing(files[1]) as document:
         write_workbook(shared, workbook)
         write_document(shared, document, paper)

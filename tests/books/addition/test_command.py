@@ -214,9 +214,21 @@ def test_rows_that_cannot_be_read_are_said(tmp_path: Path, capsys: pytest.Captur
 def test_own_count_that_leaves_too_wide_a_gap_is_said(capsys: pytest.CaptureFixture[str]) -> None:
     """Run 4: 33 in with 7 balusters of 1/2 in leaves 29.5/8 = 3.6875 in; a gap equal to the limit reaches it."""
     run(SHEETS / "estimate.xlsx", "--dry-run", "--limit", "3 11/16")
-    assert "row 6: the sheet's own count leaves a gap that REACHES THE LIMIT" in capsys.readouterr().out
+    assert "row 6: the gap REACHES THE LIMIT" in capsys.readouterr().out
     run(SHEETS / "estimate.xlsx", "--dry-run")
     assert "REACHES" not in capsys.readouterr().out
+
+
+def test_gap_that_reads_as_the_limit_on_a_tape_is_said(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """142 1/2 in takes 31 balusters of 1/2 in: 127/32 = 3.96875 in, which a tape marked in sixteenths reads as 4."""
+    book = openpyxl.Workbook()
+    for row in (["Opening (in)", "Baluster width (in)"], [142.5, 0.5], [72, 0.5]):
+        book.active.append(row)
+    book.save(tmp_path / "bid.xlsx")
+    run(tmp_path / "bid.xlsx", "--dry-run")
+    said = capsys.readouterr().out
+    assert "row 2: the gap REACHES THE LIMIT, or does on a tape" in said
+    assert "row 3" not in said
 
 
 def test_many_rows_share_one_formula_each(tmp_path: Path, office: Office) -> None:
