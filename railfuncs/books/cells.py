@@ -91,6 +91,10 @@ class Page:
         self.book.look.dress(cell, style)
         return Cell(self.title, row, column, blank_as if value is None else value)
 
+    def merge(self, row: int, first: int, last: int) -> None:
+        """Make one cell of a row's cells, each dressed already (openpyxl's own way dresses them again, slowly)."""
+        self.sheet.merged_cells.add(f"{get_column_letter(first)}{row}:{get_column_letter(last)}{row}")
+
     def calc(
         self, row: int, column: int, rule: Callable[..., Any], *args: Any, style: str = "number",
         unless: Cell | None = None,

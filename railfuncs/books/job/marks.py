@@ -62,7 +62,7 @@ def _run(page: Page, run: RunCells, numbers: list[Cell], heads: tuple[str, ...])
         page.put(FIRST_ROW - 3, column + offset, None, "head")
     page.calc(FIRST_ROW - 2, column, _notice, status, run["lean_words"], style="status")
     for row in (FIRST_ROW - 3, FIRST_ROW - 2):
-        page.sheet.merge_cells(start_row=row, end_row=row, start_column=column, end_column=column + len(heads) - 1)
+        page.merge(row, column, column + len(heads) - 1)
     for offset, head in enumerate(heads):
         page.put(FIRST_ROW - 1, column + offset, head, "head")
     nothing = 0

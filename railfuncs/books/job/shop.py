@@ -161,7 +161,7 @@ def _label(page: Page, row: int, run: RunCells, piece: str) -> None:
         page.put(row + 1, column, "", "label side")
         page.put(row + 2, column, "", "label side")
     page.calc(row, 1, join, run["name"], "  ", piece.lower() + ("s" if piece == "Baluster" else ""), style="label")
-    page.sheet.merge_cells(start_row=row, end_row=row, start_column=1, end_column=3)
+    page.merge(row, 1, 3)
     page.sheet.row_dimensions[row].height = 24
     if piece == "Baluster":
         page.calc(row + 1, 1, join, run["n"], " pieces", style="label side", unless=run["status"])
