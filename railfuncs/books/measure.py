@@ -136,7 +136,8 @@ def read_job(path: Path, checks: Checks = lambda run: ()) -> Job:
     >>> porch.name, porch.opening, porch.limit, porch.target
     ('Porch', Fraction(127, 2), Fraction(4, 1), None)
     """
-    grid, header = _grid_with_header(path)
+    headers = columns()["name"].header, columns()["opening"].header
+    grid, header = grid_with_header(path, SHEET, headers, "a new template")
     problems: list[str] = []
     facts = _facts(grid, header, problems)
     places = _places(grid, header, problems)
@@ -165,19 +166,23 @@ def folded(text: Any) -> str:
     return "".join(str(text).split()).rstrip("*:").casefold()
 
 
-def _grid_with_header(path: Path) -> tuple[Grid, int]:
-    grids = read_grids(path, SHEET)
-    needed = {folded(columns()[key].header) for key in ("name", "opening")}
+def grid_with_header(path: Path, sheet: str, headers: tuple[str, str], start: str) -> tuple[Grid, int]:
+    """The first grid of a file with both headers in one row, the grid named `sheet` before others; and that row.
+
+    Args:
+        start: what to start from where there is none, such as a new template
+    """
+    grids = read_grids(path, sheet)
+    needed = set(map(folded, headers))
     for grid in grids:
         for row, cells in grid.rows.items():
             if needed <= {folded(cell.value) for cell in cells.values()}:
                 if grid.broken:
                     raise BookError(grid.broken)
                 return grid, row
-    raise BookError(
-        next((grid.broken for grid in grids if grid.broken), "")
-        or f"'{path}' has no row with the headers 'Run' and 'Opening at rail'; start from a new template"
-    )
+    broken = next((grid.broken for grid in grids if grid.broken), "")
+    names = " and ".join(f"'{header}'" for header in headers)
+    raise BookError(broken or f"'{path}' has no row with the headers {names}; start from {start}")
 
 
 def _facts(grid: Grid, header: int, problems: list[str]) -> dict[str, Any]:

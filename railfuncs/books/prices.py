@@ -17,11 +17,11 @@ from openpyxl.utils import get_column_letter
 
 from railfuncs import amounts, data, lengths
 from railfuncs.books.files import replacing
-from railfuncs.books.grids import Grid, read_grids
+from railfuncs.books.grids import Grid
 from railfuncs.books.look import Look, printed
-from railfuncs.books.measure import folded, read_choice, read_text, shown_value, usable
-from railfuncs.books.template import add_choices, put_cell, text_box
-from railfuncs.errors import BookError, InputError, RailError
+from railfuncs.books.measure import folded, grid_with_header, read_choice, read_text, shown_value, usable
+from railfuncs.books.template import add_choices, put_cell, refuse_old, text_box
+from railfuncs.errors import InputError, RailError
 
 SHEET = "Prices"
 STICKS = ("handrail", "shoe", "baluster")
@@ -115,7 +115,8 @@ def read_prices(path: Path) -> Prices:
     >>> read.markup, read.rows[0].length, read.rows[0].price
     (Fraction(1, 4), Fraction(144, 1), Fraction(129, 2))
     """
-    grid, header = _grid_with_header(path)
+    headers = columns()["item"].header, columns()["use"].header
+    grid, header = grid_with_header(path, SHEET, headers, "a new price book")
     problems: list[str] = []
     rates = _facts(grid, header, problems)
     places = _places(grid, header, problems)
@@ -135,19 +136,6 @@ def read_prices(path: Path) -> Prices:
     if problems:
         raise InputError(problems)
     return Prices(**rates | {"crew_rate": rates["crew_rate"] or Fraction(0)}, rows=tuple(rows))
-
-
-def _grid_with_header(path: Path) -> tuple[Grid, int]:
-    needed = {folded(columns()[key].header) for key in ("item", "use")}
-    grids = read_grids(path, SHEET)
-    for grid in grids:
-        for row, cells in grid.rows.items():
-            if needed <= {folded(cell.value) for cell in cells.values()}:
-                if grid.broken:
-                    raise BookError(grid.broken)
-                return grid, row
-    broken = next((grid.broken for grid in grids if grid.broken), "")
-    raise BookError(broken or f"'{path}' has no row with the headers 'Item' and 'Use'; start from a new price book")
 
 
 def _facts(grid: Grid, header: int, problems: list[str]) -> dict[str, Any]:
@@ -266,10 +254,7 @@ def write_price_book(path: Path) -> None:
     ...     [file.name for file in Path(folder).iterdir()]
     ['prices.xlsx']
     """
-    if path.suffix.lower() != ".xlsx":
-        raise BookError(f"'{path}' does not end in .xlsx; a price book is written as .xlsx")
-    if path.is_file():
-        raise BookError(f"'{path}' is there already and may hold prices; choose another name")
+    refuse_old(path, "a price book", "prices")
     workbook = Workbook()
     look = Look(workbook)
     sheet = workbook.active

@@ -47,10 +47,7 @@ def write_template(path: Path) -> None:
     ...     [file.name for file in Path(folder).iterdir()]
     ['porch.xlsx']
     """
-    if path.suffix.lower() != ".xlsx":
-        raise BookError(f"'{path}' does not end in .xlsx; a measure sheet is written as .xlsx")
-    if path.is_file():
-        raise BookError(f"'{path}' is there already and may hold measurements; choose another name")
+    refuse_old(path, "a measure sheet", "measurements")
     workbook = Workbook()
     look = Look(workbook)
     sheet = workbook.active
@@ -61,6 +58,14 @@ def write_template(path: Path) -> None:
     workbook.properties.title = "Measure sheet"
     with replacing(path) as temporary:
         workbook.save(temporary)
+
+
+def refuse_old(path: Path, kind: str, holds: str) -> None:
+    """An empty sheet to fill in is a new .xlsx file: it never takes the place of a filled one."""
+    if path.suffix.lower() != ".xlsx":
+        raise BookError(f"'{path}' does not end in .xlsx; {kind} is written as .xlsx")
+    if path.is_file():
+        raise BookError(f"'{path}' is there already and may hold {holds}; choose another name")
 
 
 def put_cell(sheet: Worksheet, look: Look, row: int, column: int, value: Any, style: str) -> Any:

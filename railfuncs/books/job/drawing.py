@@ -58,18 +58,17 @@ def _caption(page: Page, run: RunCells, row: int) -> None:
 def _points(page: Page, run: RunCells, lines: int) -> int:
     """The outline of shoe, balusters and rail as one line; returns its last row."""
     across, up = 1 + 2 * run.number, 2 + 2 * run.number
-    status, cells = run["status"], run.cells
+    status = run["status"]
 
     def calc(row: int, column: int, rule: Any, *args: Any) -> Cell:
         return page.calc(row, column, rule, *args, style="drawing", unless=status)
 
     page.calc(3, across, together.label, run["name"], style="drawing")
-    height = cells["height"] = calc(4, across, _height, run["shoe_thickness"], run["clear"],
-                                    run["rail_thickness"])  # fmt: skip
+    bottom = run["shoe_thickness"]
+    height = calc(4, across, together.guard_height, 0, bottom, run["clear"], run["rail_thickness"])
     scale = calc(4, up, together.drawing_scale, run["opening"], height, ACROSS, UP)
     row = FIRST_POINT
-    bottom = run["shoe_thickness"]
-    top = calc(6, across, _sum, bottom, run["clear"])
+    top = calc(6, across, together.guard_height, 0, bottom, run["clear"], 0)
     high = calc(6, up, together.times, top, scale)
 
     def corner(x: Any, y: Any) -> None:
@@ -96,14 +95,6 @@ def _points(page: Page, run: RunCells, lines: int) -> int:
             row += 2
     corner(run["opening"], bottom)
     return row - 1
-
-
-def _height(shoe_thickness: Any, clear: Any, rail_thickness: Any) -> Any:
-    return shoe_thickness + clear + rail_thickness
-
-
-def _sum(one: Any, two: Any) -> Any:
-    return one + two
 
 
 def _chart(page: Page, run: RunCells, last: int) -> ScatterChart:
