@@ -123,6 +123,27 @@ def add(path: Path) -> str:
     return name
 
 
+def chosen(name_or_path: str) -> str:
+    """The name of the profile a person means: a shipped one by its name, or their own file, which is then added.
+
+    The same file may be chosen again; it is read anew.
+
+    Raises:
+        RuleError: no such profile, or the file cannot be used; one sentence that lists what there is.
+
+    >>> chosen("IRC-2018")
+    'irc-2018'
+    """
+    said = name_or_path.strip()
+    if said.lower().endswith(".csv"):
+        return add(Path(said))
+    if said.lower() not in names():
+        raise RuleError(
+            f"there is no code profile '{said}'; there are: {', '.join(names())}, or a file of your own ending in .csv"
+        )
+    return said.lower()
+
+
 def names() -> list[str]:
     """The profiles that can be named, shipped and added.
 
