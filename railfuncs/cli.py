@@ -39,6 +39,10 @@ _COMMANDS = {
         "railfuncs.books.commands:prices",
         "Write an empty price book: sticks, items, work and rates, kept between jobs.",
     ),
+    "codes": (
+        "railfuncs.books.codes:codes",
+        "List the published code limits, read one code's out, or copy it to change to your local code.",
+    ),
     "functions": (
         "railfuncs.hosts.commands:functions",
         "List the worksheet functions, or write their reference or a workbook of them as named functions.",

@@ -7,9 +7,11 @@ Codes are adopted and amended locally: a shop copies a file, changes it to the l
 """
 
 import csv
+from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
+from io import StringIO
 from pathlib import Path
 
 from railfuncs import data, lengths
@@ -17,6 +19,12 @@ from railfuncs.errors import LengthError, RuleError
 
 UNITS = ("in", "mm", "degrees")
 COLUMNS = ("check", "place", "unit", "least", "most", "under", "what", "section", "edition", "certainty")
+# Each check that is made, and the column that a limit of it must fill, or one of them.
+CHECKS = {
+    "gap": ("under",), "triangle": ("under",), "height": ("least",), "step": ("least", "most"), "uniform": ("most",),
+}  # fmt: skip
+# Checks that are made at these places only; gaps and heights are compared wherever a profile names a place.
+PLACES = {"triangle": ("stair",), "step": ("riser", "tread", "pitch", "sum"), "uniform": ("riser", "tread")}
 
 
 @dataclass(frozen=True)
@@ -62,21 +70,54 @@ def read(path: Path) -> Profile:
     >>> read(data.path("profiles") / "irc-2018.csv")["gap", "guard"].cited
     'International Residential Code 2018, R312.1.3 (read second-hand (Camden County NC, 2019))'
     """
-    try:
-        with path.open(encoding="utf-8-sig", newline="") as file:
-            table = csv.DictReader(file)
-            missing = [column for column in COLUMNS if column not in (table.fieldnames or ())]
-            if missing:
-                raise RuleError(f"{path.name} has no column named {missing[0]}; start from a copy of a shipped profile")
-            limits = [_limit(row, f"{path.name} line {table.line_num}") for row in table if any(row.values())]
-    except (OSError, UnicodeDecodeError, csv.Error) as error:
-        raise RuleError(f"the profile {path.name} cannot be read: {error}") from error
     profile: Profile = {}
-    for limit in limits:
+    for where, row in _rows(path):
+        limit = _limit(row, where)
         if (limit.check, limit.place) in profile:
-            raise RuleError(f"{path.name} gives the {limit.check} for '{limit.place}' twice")
+            raise RuleError(f"{where} gives the {limit.check} for '{limit.place}' twice")
         profile[limit.check, limit.place] = limit
+    if not profile:
+        raise RuleError(f"{path.name} holds no limits; start from a copy of a shipped profile")
     return profile
+
+
+def _rows(path: Path) -> Iterator[tuple[str, dict[str, str | None]]]:
+    """The rows that hold something, each with the file and line it begins at."""
+    text = _text(path)
+    # A spreadsheet writes the list separator of its country.
+    delimiter = max(",;\t", key=text.partition("\n")[0].count)
+    table = csv.DictReader(StringIO(text, newline=""), delimiter=delimiter, strict=True)
+    line = 1
+    try:
+        table.fieldnames = [name.strip().lower() for name in table.fieldnames or ()]
+        missing = [column for column in COLUMNS if column not in table.fieldnames]
+        if missing:
+            raise RuleError(f"{path.name} has no column named {missing[0]}; start from a copy of a shipped profile")
+        line = table.line_num + 1
+        for row in table:
+            if None in row:
+                raise RuleError(
+                    f"{path.name} line {line} has more cells than there are columns;"
+                    " put quote marks around a text that holds a comma"
+                )
+            if any((text or "").strip() for text in row.values()):
+                yield f"{path.name} line {line}", row
+            line = table.line_num + 1
+    except csv.Error as error:
+        raise RuleError(f"{path.name} line {line}: a quote mark is missing or stands in the wrong place") from error
+
+
+def _text(path: Path) -> str:
+    try:
+        content = path.read_bytes()
+        try:
+            return content.decode("utf-8-sig")
+        except UnicodeDecodeError:
+            return content.decode("cp1252")
+    except OSError as error:
+        raise RuleError(f"the profile {path.name} cannot be read: {(error.strerror or str(error)).lower()}") from error
+    except UnicodeDecodeError as error:
+        raise RuleError(f"the profile {path.name} cannot be read: it is no text; save it as CSV UTF-8") from error
 
 
 def _limit(row: dict[str, str | None], where: str) -> Limit:
@@ -92,10 +133,24 @@ def _limit(row: dict[str, str | None], where: str) -> Limit:
         raise RuleError(f"{where}: give either under, or least or most or both")
     if least is not None and most is not None and least.value > most.value:
         raise RuleError(f"{where}: the least is more than the most")
+    _refuse_what_is_never_compared(texts, unit, where)
     return Limit(
         texts["check"].lower(), texts["place"].lower(), unit, least, most, under,
         texts["what"], texts["section"], texts["edition"], texts["certainty"],
     )  # fmt: skip
+
+
+def _refuse_what_is_never_compared(texts: dict[str, str], unit: str, where: str) -> None:
+    """A slip of the keys must not leave a limit that a person counts on out of every comparison."""
+    check, place = texts["check"].lower(), texts["place"].lower()
+    if check not in CHECKS:
+        raise RuleError(f"{where}: there is no check '{texts['check']}'; there are: {', '.join(CHECKS)}")
+    if place not in PLACES.get(check, (place,)):
+        raise RuleError(f"{where}: a {check} limit is for {', '.join(PLACES[check])}, not '{texts['place']}'")
+    if (unit == "degrees") != ((check, place) == ("step", "pitch")):
+        raise RuleError(f"{where}: the unit of a pitch is degrees, and of everything else in or mm")
+    if not any(texts[column] for column in CHECKS[check]):
+        raise RuleError(f"{where}: a {check} limit is given as {' or '.join(CHECKS[check])}")
 
 
 def _bound(text: str, unit: str, where: str) -> Bound | None:
@@ -163,14 +218,33 @@ def limit(profile: str, check: str, place: str) -> Limit:
     Bound(value=Fraction(35, 8), text='4 3/8 in')
     """
     name, at = str(profile).strip().lower(), str(place).strip().lower()
-    limits = _own.get(name) or _shipped().get(name)
-    if limits is None:
-        raise RuleError(f"there is no code profile '{profile}'; there are: {', '.join(names())}")
-    if (check, at) not in limits:
-        places = [place for kind, place in limits if kind == check]
+    published = limits(str(profile))
+    if (check, at) not in published:
+        places = [place for kind, place in published if kind == check]
         known = f"it has: {', '.join(places)}" if places else "it has none at all"
         raise RuleError(f"the profile {name} has no {check} limit for '{place}'; {known}")
-    return limits[check, at]
+    return published[check, at]
+
+
+def limits(profile: str) -> Profile:
+    """All limits of a shipped or added profile, by check and place, in the order of its file.
+
+    Raises:
+        RuleError: no such profile; the sentence lists what there is.
+
+    >>> list(limits("ada-2010"))
+    [('height', 'handrail')]
+    """
+    name = profile.strip().lower()
+    published = _own.get(name) or _shipped().get(name)
+    if published is None:
+        raise RuleError(f"there is no code profile '{profile}'; there are: {', '.join(names())}")
+    return published
+
+
+def shipped() -> list[str]:
+    """The profiles that come with railfuncs."""
+    return list(_shipped())
 
 
 @cache
