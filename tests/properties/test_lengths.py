@@ -12,6 +12,7 @@ import railfuncs
 from railfuncs.errors import LengthError
 from railfuncs.lengths import _tape_units, exact, read
 from railfuncs.rules.measure import tape
+from tests.proof import proves
 
 SIXTY_FOURTHS = st.integers(0, 64 * 1200).map(lambda n: Fraction(n, 64))
 
@@ -27,6 +28,7 @@ SIXTY_FOURTHS = st.integers(0, 64 * 1200).map(lambda n: Fraction(n, 64))
         ("25.4mm", "1"), ("2.54 cm", "1"), ("0.0254 m", "1"), ("63 1/2 in.", "63.5"), ("25400 um", "1"),
     ],
 )  # fmt: skip
+@proves("RAIL_INCHES", by="read", against="lengths as people write them, converted by hand", cases=1)
 def test_ways_to_write_a_length(typed: str, inches: str) -> None:
     assert read(typed) == Fraction(inches)
 
@@ -83,6 +85,7 @@ def test_floats_mean_the_fraction_they_came_from(length: Fraction) -> None:
     assert exact(float(length)) == length
 
 
+@proves("RAIL_INCHES", by="_tape_units", against="every unit that can be written, by pint, a library of units", cases=1)
 def test_units_are_those_of_pint() -> None:
     registry = pint.UnitRegistry(non_int_type=Fraction)
     names = {'"': "inch", "'": "foot"}

@@ -11,6 +11,7 @@ from railfuncs.errors import RuleError
 from railfuncs.rules.measure import drift, round_to
 from railfuncs.rules.spacing import count, gap, mark, marked_gap, marks, match, stepped_end
 from railfuncs.tracing import under
+from tests.proof import proves
 
 RUNS = 100_000
 HALF = Fraction(1, 2)
@@ -28,6 +29,7 @@ def random_run(rng: random.Random) -> tuple[Fraction, Fraction, int, Fraction]:
     return opening, width, n if n * width < opening else 0, step
 
 
+@proves("RAIL_GAP", "RAIL_MARK", against="gaps and balusters added up again in exact fractions", cases=99_000)
 def test_places_add_up_and_marks_are_near_them() -> None:
     rng = random.Random(11)
     for _ in range(RUNS):
@@ -44,6 +46,7 @@ def test_places_add_up_and_marks_are_near_them() -> None:
             assert first == last == each
 
 
+@proves("RAIL_MARKS", "RAIL_MARKED_GAP", against="gaps and balusters added up again in exact fractions", cases=300)
 def test_all_marks_of_a_run_are_its_single_marks() -> None:
     rng = random.Random(12)
     for _ in range(300):
@@ -56,6 +59,7 @@ def test_all_marks_of_a_run_are_its_single_marks() -> None:
         assert max(gaps) - gap(opening, width, n) <= step
 
 
+@proves("RAIL_COUNT", against="one baluster fewer tried, or every number that fits", cases=19_000)
 def test_fewest_keeps_every_gap_under_the_limit() -> None:
     rng = random.Random(13)
     checked = 0
@@ -76,6 +80,7 @@ def test_fewest_keeps_every_gap_under_the_limit() -> None:
     assert checked > 15_000
 
 
+@proves("RAIL_COUNT", against="every number that fits tried, for the gap nearest to the one wanted", cases=4_900)
 def test_target_is_the_nearest_of_its_parity() -> None:
     rng = random.Random(14)
     checked = 0
@@ -108,6 +113,7 @@ def test_stepping_gathers_the_error_that_exact_marks_do_not() -> None:
         assert drift(spacing, n - 1, step) == (n - 1) * (round_to(spacing, step) - spacing)
 
 
+@proves("RAIL_MATCH", against="all 27 choices for three openings tried", cases=60)
 def test_match_is_the_best_of_all_choices() -> None:
     rng = random.Random(16)
     for _ in range(60):

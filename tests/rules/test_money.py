@@ -13,8 +13,10 @@ from railfuncs import amounts
 from railfuncs.errors import RailError, RuleError
 from railfuncs.rules import price
 from railfuncs.stock import Piece, Stick, plan
+from tests.proof import proves
 
 
+@proves("RAIL_LINE", "RAIL_CENTS", against="decimal arithmetic, half up, by Python's decimal module", cases=5_000)
 def test_every_cent_as_decimals_round_it() -> None:
     """Half up, exactly and in floating point, with amounts up to a million."""
     rng = random.Random(5)

@@ -14,6 +14,7 @@ from railfuncs.catalogue import functions
 from railfuncs.errors import RuleError
 from railfuncs.rules import cutting, job, rake, spacing, treads
 from railfuncs.tracing import Ref, atan, cos, formula, sin, sqrt, tan, tracing
+from tests.proof import proves
 
 # A float handed from rule to rule is read as the simplest fraction within a billionth.
 NEAR = 3e-9
@@ -78,6 +79,7 @@ def test_without_a_rise_every_rule_is_the_level_rule() -> None:
         assert treads.tread_count(tread, Fraction(1, 2)) == int(tread / (4 + HALF)) + 1
 
 
+@proves("RAIL_TREAD_BALUSTERS", against="two to a tread differ by half a riser, three by a third", cases=20_000)
 def test_two_to_a_tread_differ_by_half_a_riser_and_three_by_a_third() -> None:
     rng = random.Random(51)
     for turn in range(10_000):
@@ -97,6 +99,7 @@ def test_two_to_a_tread_differ_by_half_a_riser_and_three_by_a_third() -> None:
         assert abs(two + (two - one) - riser - one) < NEAR
 
 
+@proves("RAIL_RAKE_MARK", "RAIL_RAKE_MORTISE", "RAIL_RAKE_RAIL", against="Pythagoras: exact triangles, 3-4-5 and others", cases=1_900)
 def test_pythagorean_stairs_stay_exact() -> None:
     rng = random.Random(52)
     for _ in range(2_000):

@@ -15,6 +15,7 @@ from shapely.affinity import rotate, translate
 
 from railfuncs.errors import RuleError
 from railfuncs.rules import checks, rake, treads
+from tests.proof import proves
 
 STAIRS = 10_000
 FAR = 2_000.0
@@ -77,6 +78,7 @@ def stairs(seed: int) -> list[Stair]:
     return [random_stair(rng) for _ in range(STAIRS)]
 
 
+@proves("RAIL_RAKE_MARKS", "RAIL_RAKE_MARK", against="an elevation drawn and measured with shapely, a geometry library", cases=10_000)
 def test_marks_along_the_slope_leave_even_level_gaps() -> None:
     rng = random.Random(30)
     for stair in stairs(31):
@@ -96,6 +98,7 @@ def test_marks_along_the_slope_leave_even_level_gaps() -> None:
         assert abs(edge.length - places[-number] - downward) < NEAR
 
 
+@proves("RAIL_PLUMB", "RAIL_RAKE_MORTISE", "RAIL_RAKE_BALUSTER", against="an elevation drawn and measured with shapely, a geometry library", cases=9_900)
 def test_balusters_and_mortises() -> None:
     rng = random.Random(32)
     for stair in stairs(33):
@@ -126,6 +129,7 @@ def test_balusters_and_mortises() -> None:
         assert abs(whole - (clear.length + float(depth + top))) < NEAR
 
 
+@proves("RAIL_RAKE", "RAIL_LEVEL", "RAIL_PITCH", "RAIL_END_CUT", "RAIL_RAKE_RAIL", "RAIL_RAKE_SHOE", "RAIL_RAKE_HEIGHT", against="an elevation drawn and measured with shapely, a geometry library", cases=9_000)
 def test_rails_and_their_heights() -> None:
     rng = random.Random(34)
     for stair in stairs(35):
@@ -154,6 +158,7 @@ def test_rails_and_their_heights() -> None:
         assert abs(stacked - rake.rake_height(*parts, *slope)) < NEAR
 
 
+@proves("RAIL_END_CUT", against="an elevation drawn and measured with shapely, a geometry library", cases=19_000)
 def test_a_mitre_joins_edge_to_edge() -> None:
     rng = random.Random(36)
     for stair in stairs(37):
@@ -168,6 +173,7 @@ def test_a_mitre_joins_edge_to_edge() -> None:
             assert abs(off_square - angle) < NEAR
 
 
+@proves("RAIL_TREAD_BALUSTERS", against="an elevation drawn and measured with shapely, a geometry library", cases=10_000)
 def test_balusters_on_treads() -> None:
     rng = random.Random(38)
     for stair in stairs(39):
@@ -185,6 +191,7 @@ def test_balusters_on_treads() -> None:
                 assert abs(clear - length) < NEAR
 
 
+@proves("RAIL_TRIANGLE", against="the largest circle, searched in a drawing with shapely, a geometry library", cases=9_900)
 def test_the_largest_sphere_in_the_triangle() -> None:
     """The largest circle found by search in the space between steps and bottom rail."""
     rng = random.Random(41)

@@ -17,6 +17,7 @@ from railfuncs.stock import Piece, Stick, bounds, plan
 from railfuncs.stock.buying import Shortfall, ways_to_buy
 from railfuncs.stock.greedy import tidy
 from railfuncs.stock.job import Solution, on_grid
+from tests.proof import proves
 
 
 def table(name: str) -> list[dict[str, str]]:
@@ -71,6 +72,7 @@ def small_jobs() -> Iterator[tuple[list[int], list[Stick], int, int]]:
         yield pieces, stock, dice.randint(0, 3), dice.randint(0, 4)
 
 
+@proves("RAIL_STICKS", "RAIL_CUT_PLAN", by="plan", against="every way to cut a small job tried", cases=120)
 def test_small_jobs_by_trying_all():
     pytest.importorskip("highspy")
     improved = 0
@@ -101,6 +103,7 @@ def rounded_up_l2(pieces: list[int], stick: int) -> int:
 
 
 @pytest.mark.parametrize("origin", ORIGINS, ids=[origin["name"] for origin in ORIGINS])
+@proves("RAIL_STICKS", "RAIL_CUT_PLAN", by="plan", against="published cutting examples with their least sticks (from memory, not confirmed)", cases=1)
 def test_published_instances_reach_their_least(origin):
     pytest.importorskip("highspy")
     pieces = pieces_of(origin["name"])
@@ -144,6 +147,7 @@ def uniform(count: int, seed: int) -> list[int]:
 
 
 @pytest.mark.parametrize("seed", range(20))
+@proves("RAIL_STICKS", "RAIL_CUT_PLAN", by="plan", against="a published lower bound, L2 of Martello and Toth (from memory, not confirmed)", cases=1)
 def test_uniform_jobs_of_120_are_proved(seed):
     pytest.importorskip("highspy")
     pieces = uniform(120, seed)
@@ -176,6 +180,7 @@ def triplets(sticks: int, seed: int) -> list[int]:
 
 
 @pytest.mark.parametrize(("sticks", "seed"), [(10, 1), (20, 2), (20, 3), (20, 4), (40, 5)])
+@proves("RAIL_STICKS", "RAIL_CUT_PLAN", by="plan", against="jobs made by cutting up whole sticks, so that the least is known", cases=1)
 def test_triplets_that_fill_their_sticks(sticks, seed):
     pytest.importorskip("highspy")
     made = plan(map(Piece, triplets(sticks, seed)), [Stick(1000, 1)], solver=True, time_limit=20)
@@ -183,6 +188,7 @@ def test_triplets_that_fill_their_sticks(sticks, seed):
 
 
 @pytest.mark.parametrize("seed", range(5))
+@proves("RAIL_STICKS", "RAIL_CUT_PLAN", by="plan", against="jobs made by cutting up whole sticks, so that the least is known", cases=1)
 def test_with_a_kerf_full_sticks_stay_full(seed):
     """The same, every piece a kerf shorter: two cuts' dust and no last cut."""
     pytest.importorskip("highspy")

@@ -11,6 +11,7 @@ import pytest
 
 from railfuncs.errors import RuleError
 from railfuncs.stock import Piece, Plan, Stick, cut_plan, plan, sticks
+from tests.proof import proves
 
 EIGHTH = Fraction(1, 8)
 
@@ -146,6 +147,7 @@ def random_job(seed: int) -> tuple[list[Piece], list[Stick], Fraction, Fraction]
 
 
 @pytest.mark.parametrize("block", range(10))
+@proves("RAIL_STICKS", "RAIL_CUT_PLAN", by="plan", against="pieces, cuts, offcuts and cost counted again from the plan alone", cases=100)
 def test_a_thousand_random_jobs(block, rules_of):
     for seed in range(100 * block, 100 * block + 100):
         pieces, stock, kerf, trim = random_job(seed)
