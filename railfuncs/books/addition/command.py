@@ -1,5 +1,6 @@
 """`railfuncs add`: spacing columns in an existing bid sheet."""
 
+from collections.abc import Iterator
 from fractions import Fraction
 from pathlib import Path
 
@@ -7,18 +8,19 @@ import click
 
 from railfuncs import lengths
 from railfuncs.books.addition.edit import edited
-from railfuncs.books.addition.find import Wanted
+from railfuncs.books.addition.find import Block, Wanted, blocks, in_linear_feet, unfilled
 from railfuncs.books.addition.package import (
     Package,
     backup_name,
     refuse_open_elsewhere,
     replace_file,
 )
-from railfuncs.books.addition.plan import COLUMNS, Choices
-from railfuncs.books.addition.prepare import account, prepare
+from railfuncs.books.addition.plan import COLUMNS, Choices, Plan
+from railfuncs.books.addition.prepare import Prepared, account, prepare
 from railfuncs.books.addition.record import taken_back
 from railfuncs.books.addition.remove import removed
-from railfuncs.errors import BookError, RailError
+from railfuncs.books.addition.workbook import SheetEntry, Workbook
+from railfuncs.errors import BookError, InputError, RailError
 
 CAUTION = "Check openings and heights with the local code and a licensed professional before cutting."
 
@@ -108,8 +110,8 @@ def add(
     package = Package.read(bid, open_elsewhere=live)
     before = taken_back(package)
     plain = package if before is None else Package(package.assembled(before), bid.name)
-    prepared = prepare(plain, choices, wanted, sheets)
-    for line in account(prepared):
+    prepared, passed_over = (prepare(plain, choices, wanted, sheets), []) if sheets else _only(plain, choices, wanted)
+    for line in (*passed_over, *account(prepared), *_to_know(prepared)):
         click.echo(line)
     if dry_run:
         click.echo("Nothing was written (--dry-run).")
@@ -126,6 +128,89 @@ def add(
             return
         _write(bid, out, in_place, package, made.content, "with spacing")
     click.echo(CAUTION)
+
+
+def _only(package: Package, choices: Choices, wanted: Wanted) -> tuple[Prepared, list[str]]:
+    """Plans for the one sheet that can be filled in, and lines that say which were passed over and why.
+
+    Raises:
+        BookError: several can be filled in, and the person is to say which; or none.
+        InputError: several look like openings, and none can be filled in, each for a reason of its own.
+    """
+    book = Workbook(package)
+    shown = [entry for entry in book.sheets if not entry.hidden]
+    if len(shown) == 1:
+        return prepare(package, choices, wanted), []
+    titles = [entry.title for entry in shown if _looks_like(book, entry, wanted)]
+    made: dict[str, Prepared] = {}
+    refused: dict[str, BookError] = {}
+    for title in titles:
+        try:
+            made[title] = prepare(package, choices, wanted, (title,))
+        except BookError as error:
+            refused[title] = error
+    if len(made) > 1:
+        there = ", ".join(f"{title} ({_told(plans.all)})" for title, plans in made.items())
+        raise BookError(
+            f"openings were found on {len(made)} sheets, {there}; say which to fill in with --sheet NAME, once for each"
+        )
+    reasons = {title: str(error) for title, error in refused.items()}
+    if not made and len(set(reasons.values())) > 1:
+        raise InputError(list(reasons.values()))
+    if not made and refused:
+        raise refused[titles[0]]
+    if not made:
+        return prepare(package, choices, wanted), []  # says which texts were seen in the whole workbook
+    # Most reasons begin with the sheet.
+    told = {title: why.removeprefix(f"sheet {title}").lstrip(": ") for title, why in reasons.items()}
+    return made.popitem()[1], [f"Passed over sheet {title}: {why}" for title, why in told.items()]
+
+
+def _looks_like(book: Workbook, entry: SheetEntry, wanted: Wanted) -> bool:
+    try:
+        return bool(blocks(book.sheet(entry), book.tables(entry), wanted))
+    except BookError:
+        return True  # why it cannot be filled in is said when that is tried
+
+
+def _told(plans: list[Plan]) -> str:
+    first = plans[0].block
+    opening = first.columns["opening"]
+    rows = sum(len(plan.block.rows) for plan in plans)
+    return f"column {opening.letter} {opening.header!r}, {rows} {'row' if rows == 1 else 'rows'}"
+
+
+def _to_know(prepared: Prepared) -> Iterator[str]:
+    """Lines on what the columns rest on, and on rows that stay blank though nothing in them is wrong."""
+    for plan in prepared.all:
+        opening = plan.block.columns["opening"]
+        if in_linear_feet(opening.header):
+            yield (
+                f"  column {opening.letter} {opening.header!r} is taken as the clear opening of one run, in feet; where"
+                " it is rail to buy, or several runs together, the counts are wrong"
+            )
+        for why, rows in {**_waiting(plan), **unfilled(plan.block)}.items():
+            yield f"  {'row' if len(rows) == 1 else 'rows'} {', '.join(map(str, rows))}: {why}"
+
+
+def _waiting(plan: Plan) -> dict[str, list[int]]:
+    """Rows of openings in which new cells are blank because a cell they rest on is, by what is to be said of them."""
+    told = {row for row, _ in plan.problems}
+    found: dict[str, list[int]] = {}
+    for row in plan.block.rows:
+        empty = [c for c in plan.columns if row not in c.cells or c.cells[row].value == ""]
+        if row not in told and empty:
+            headers = ", ".join(column.header for column in empty)
+            wanting = ", ".join(repr(header) for header in _blank_inputs(plan.block, row, {c.key for c in empty}))
+            found.setdefault(f"{headers} left blank for want of {wanting}", []).append(row)
+    return found
+
+
+def _blank_inputs(block: Block, row: int, keys: set[str]) -> list[str]:
+    """The headers of the blank cells that new cells of these kinds rest on."""
+    rest = {"height": "cut" in keys, "qty": "pieces" in keys, "count": bool(keys - {"cut"})}
+    columns = [block.columns[role] for role, rests in rest.items() if rests and role in block.columns]
+    return [found.header or found.letter for found in columns if block.sheet.value(row, found.column) is None]
 
 
 def _columns(written: str | None) -> tuple[str, ...]:

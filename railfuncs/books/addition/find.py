@@ -50,6 +50,7 @@ class Block:
     look: int
     rows: list[int] = field(default_factory=list)
     skipped: list[tuple[int, str]] = field(default_factory=list)
+    apart: list[int] = field(default_factory=list)  # rows with a length, too far below the others to belong to them
     table: TableEntry | None = None
 
     @property
@@ -87,18 +88,26 @@ def _known() -> frozenset[str]:
 def meaning(header: str) -> tuple[str, int] | None:
     """What a header means and how surely (a smaller rank is surer); the longest phrase in it decides.
 
+    Linear feet are an opening where the header says nothing else: a price or a count for each foot is none.
+
     >>> meaning("Clear Opening (in)"), meaning("Lgth ft"), meaning("Bal. size"), meaning("Remarks")
     (('opening', 1), ('opening', 5), ('width', 1), None)
+    >>> meaning("L.F."), meaning("$/LF"), meaning("45 LF"), meaning("Balusters/LF"), meaning("Qty (LF)")
+    (('opening', 6), None, None, None, None)
     """
     tokens = _tokens(header)
     if not 0 < len(tokens) <= 8 or _known().isdisjoint(tokens):
         return None
     best: tuple[int, int, str] | None = None
     for role, phrase, rank in _words():
-        if _holds(tokens, phrase) and role != "total":
-            candidate = (-len(phrase), rank, role)
-            best = candidate if best is None else min(best, candidate)
-    return None if best is None or best[2] == "other" else (best[2], best[1])
+        if role == "total" or not _holds(tokens, phrase) or (role == "feet" and not in_linear_feet(header)):
+            continue
+        candidate = (-len(phrase), rank, "opening" if role == "feet" else role)
+        best = candidate if best is None else min(best, candidate)
+    if best is None or best[2] == "other":
+        return None
+    # A number of things has no unit: feet of rail are no number of runs.
+    return None if best[2] in ("qty", "count") and unit_of(header) else (best[2], best[1])
 
 
 def _holds(tokens: tuple[str, ...], phrase: tuple[str, ...]) -> bool:
@@ -106,16 +115,34 @@ def _holds(tokens: tuple[str, ...], phrase: tuple[str, ...]) -> bool:
     return any(tokens[i : i + size] == phrase for i in range(len(tokens) - size + 1))
 
 
+@cache
+def _feet() -> re.Pattern[str]:
+    """Linear feet as they are abbreviated, with or without points."""
+    phrases = (r"\.?\s*".join(phrase) for role, phrase, _ in _words() if role == "feet")
+    return re.compile(rf"\b(?:{'|'.join(phrases)})\b\.?")
+
+
+def in_linear_feet(header: str) -> bool:
+    """Whether a header says linear feet and nothing else.
+
+    >>> in_linear_feet("(Lin. Ft.)"), in_linear_feet("Rail LF")
+    (True, False)
+    """
+    return _feet().fullmatch(header.lower().strip(" \t\r\n()[]:*")) is not None
+
+
 def unit_of(header: str) -> str | None:
     """The unit a header names.
 
     >>> unit_of("Opening (in)"), unit_of("Lgth ft"), unit_of("Run, mm"), unit_of("Opening")
     ('in', 'ft', 'mm', None)
+    >>> unit_of("Opening (lin. ft)"), unit_of("L.F. of rail")
+    ('ft', 'ft')
     """
-    found = _UNIT.search(" ".join(header.lower().split()).replace("”", '"').replace("’", "'"))
-    if found is None:
-        return None
-    return _UNITS.get(found[1] or found[2] or found[3])
+    plain = " ".join(header.lower().split()).replace("”", '"').replace("’", "'")
+    found = _UNIT.search(plain)
+    named = _UNITS.get(found[1] or found[2] or found[3]) if found else None
+    return named or ("ft" if _feet().search(plain) else None)
 
 
 def is_total(sheet: Sheet, row: int, opening: int) -> bool:
@@ -191,14 +218,19 @@ def _columns_of(sheet: Sheet, row: int, wanted: Wanted) -> dict[str, Found] | No
     texts = {c.column: shown for c in cells if isinstance(shown := sheet.value(row, c.column), str)}
     chosen: dict[str, Found] = {}
     ranks: dict[str, int] = {}
+    openings: dict[int, list[Found]] = {}
     for column, header in texts.items():
         meant = meaning(header)
-        if meant is None:
+        if meant is None or meant[0] in wanted.columns:
             continue
         role, rank = meant
-        if role in wanted.columns or (role in ranks and ranks[role] <= rank):
-            continue
-        chosen[role], ranks[role] = _found(role, column, header, wanted), rank
+        found = _found(role, column, header, wanted)
+        if role == "opening":
+            openings.setdefault(rank, []).append(found)
+        if role not in ranks or rank < ranks[role]:
+            chosen[role], ranks[role] = found, rank
+    if openings:
+        chosen["opening"] = _only_one(sheet, row, openings[min(openings)])
     for role, said in wanted.columns.items():
         column_said = _said(texts, said, named=wanted.header_row == row)
         if column_said is not None:
@@ -209,6 +241,18 @@ def _columns_of(sheet: Sheet, row: int, wanted: Wanted) -> dict[str, Found] | No
         return None
     # A sentence with the word "run" in it is no header: something under it must be a length.
     return chosen if _leads_somewhere(sheet, row, chosen["opening"]) else None
+
+
+def _only_one(sheet: Sheet, row: int, openings: list[Found]) -> Found:
+    """The one of these equally likely columns that holds lengths."""
+    leading = [found for found in openings if _leads_somewhere(sheet, row, found)]
+    if len(leading) > 1:
+        told = " and ".join(f"{found.header!r} in column {found.letter}" for found in leading)
+        raise BookError(
+            f"sheet {sheet.title} row {row}: {told} may each be the opening; say which with --opening, such as"
+            f" --opening {leading[0].letter}"
+        )
+    return (leading or openings)[0]
 
 
 def _said(texts: dict[int, str], said: str, *, named: bool) -> int | None:
@@ -272,9 +316,11 @@ def _fill(block: Block, stop: int) -> None:
             break
         blank += row - last - 1
         last = row
-        if table is None and blank > _LONGEST_GAP:
-            break
         length = read_length(sheet, row, opening)
+        if table is None and blank > _LONGEST_GAP:
+            if isinstance(length, Fraction) and not is_total(sheet, row, opening.column):
+                block.apart.append(row)
+            continue
         if length is None:
             blank = 0 if any(sheet.value(row, c) is not None for c in sheet.cells(row)) else blank + 1
             continue
@@ -285,6 +331,29 @@ def _fill(block: Block, stop: int) -> None:
             block.skipped.append((row, length))
         else:
             block.rows.append(row)
+
+
+def unfilled(block: Block) -> dict[str, list[int]]:
+    """Rows of a block that hold numbers but get no new cells for want of a length, by what is to be said of them."""
+    sheet, opening = block.sheet, block.columns["opening"]
+    told = {row for row, _ in block.skipped}
+    others = [found.column for role, found in block.columns.items() if role != "opening"]
+    last = max(block.rows, default=0)
+    blank = [
+        row
+        for row in sheet.rows
+        if block.header_row < row < last
+        and row not in told
+        and read_length(sheet, row, opening) is None
+        and any(isinstance(sheet.value(row, column), Fraction) for column in others)
+        and not is_total(sheet, row, opening.column)
+    ]
+    what = opening.header or f"column {opening.letter}"
+    found = {
+        f"left blank for want of {what!r}": blank,
+        f"left blank, as more than {_LONGEST_GAP} blank rows part such rows from the others": block.apart,
+    }
+    return {why: rows for why, rows in found.items() if rows}
 
 
 def not_found(title_headers: list[str]) -> BookError:

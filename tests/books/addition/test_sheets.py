@@ -82,7 +82,7 @@ CASES = [
         headers={**IN, "pieces": "Pieces"},
     ),
     Case(
-        "site.xlsx", ("--mortise", "10 mm", "--play", "2 mm"),
+        "site.xlsx", ("--sheet", "Ground", "--sheet", "Upper", "--mortise", "10 mm", "--play", "2 mm"),
         {
             "Ground": [
                 Opening(3, F(1600), F(19), height=F(860)), Opening(4, F(2415), F(19), height=F(862)),
