@@ -6,7 +6,7 @@ from typing import Any
 
 import click
 
-from railfuncs import __version__
+from railfuncs import __version__, progress
 from railfuncs.errors import InputError, RailError
 
 # Where each command is, and the first line of its help (a test keeps the two the same).
@@ -93,7 +93,8 @@ def railfuncs() -> None:
 def main(args: list[str] | None = None) -> None:
     """Run a command; what a person can put right is said in one sentence each, and the exit code is 1."""
     try:
-        railfuncs(args=args, standalone_mode=False)
+        with progress.told():
+            railfuncs(args=args, standalone_mode=False)
     except InputError as error:
         _say(f"Nothing was written; {_counted(error.problems)} to put right first:")
         for problem in error.problems:
