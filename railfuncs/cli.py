@@ -9,53 +9,60 @@ import click
 from railfuncs import __version__, progress
 from railfuncs.errors import InputError, RailError
 
-# Where each command is, and the first line of its help (a test keeps the two the same).
-_COMMANDS = {
-    "template": (
-        "railfuncs.books.commands:template",
-        "Write an empty measure sheet to take to the site.",
-    ),
-    "job": (
-        "railfuncs.books.commands:job",
-        "Make the job's workbook from a filled measure sheet (.xlsx) or a .csv with the same columns.",
-    ),
-    "add": (
-        "railfuncs.books.addition.command:add",
-        "Add baluster counts, gaps and cut lengths to a bid sheet you already have.",
-    ),
-    "share": (
-        "railfuncs.books.sharing.commands:share",
-        "Make a workbook and a PDF for a contractor: only what the job's sheet Sharing marks yes, as values.",
-    ),
-    "strips": (
-        "railfuncs.books.sharing.commands:strips",
-        "Make paper for the shop: full-size layout strips, a card of marks for each run, and labels.",
-    ),
-    "changes": (
-        "railfuncs.books.sharing.commands:changes",
-        "List what changed between two revisions of a job workbook, as a sheet and in words.",
-    ),
-    "prices": (
-        "railfuncs.books.commands:prices",
-        "Write an empty price book: sticks, items, work and rates, kept between jobs.",
-    ),
-    "codes": (
-        "railfuncs.books.codes:codes",
-        "List the published code limits, read one code's out, or copy it to change to your local code.",
-    ),
-    "functions": (
-        "railfuncs.hosts.commands:functions",
-        "List the worksheet functions, or write their reference or a workbook of them as named functions.",
-    ),
-    "addin": (
-        "railfuncs.hosts.commands:addin",
-        "Write the functions as an add-in file for a spreadsheet.",
-    ),
-    "install": (
-        "railfuncs.hosts.commands:install",
-        "Install the functions in a spreadsheet program of this computer.",
-    ),
+# Where each command is, and the first line of its help (a test keeps the two the same), by what it is for.
+_SECTIONS = {
+    "From the site to the shop": {
+        "template": (
+            "railfuncs.books.commands:template",
+            "Write an empty measure sheet to take to the site.",
+        ),
+        "job": (
+            "railfuncs.books.commands:job",
+            "Make the job's workbook from a filled measure sheet (.xlsx) or a .csv with the same columns.",
+        ),
+        "prices": (
+            "railfuncs.books.commands:prices",
+            "Write an empty price book: sticks, items, work and rates, kept between jobs.",
+        ),
+        "codes": (
+            "railfuncs.books.codes:codes",
+            "List the published code limits, read one code's out, or copy it to change to your local code.",
+        ),
+        "strips": (
+            "railfuncs.books.sharing.commands:strips",
+            "Make paper for the shop: full-size layout strips, a card of marks for each run, and labels.",
+        ),
+    },
+    "To send": {
+        "share": (
+            "railfuncs.books.sharing.commands:share",
+            "Make a workbook and a PDF for a contractor: only what the job's sheet Sharing marks yes, as values.",
+        ),
+        "changes": (
+            "railfuncs.books.sharing.commands:changes",
+            "List what changed between two revisions of a job workbook, as a sheet and in words.",
+        ),
+    },
+    "In spreadsheets of your own": {
+        "add": (
+            "railfuncs.books.addition.command:add",
+            "Add baluster counts, gaps and cut lengths to a bid sheet you already have.",
+        ),
+        "functions": (
+            "railfuncs.hosts.commands:functions",
+            "List the worksheet functions, or write their reference or a workbook of them as named functions.",
+        ),
+        "install": (
+            "railfuncs.hosts.commands:install",
+            "Install the functions in a spreadsheet program of this computer.",
+        ),
+        "addin": (
+            "railfuncs.hosts.commands:addin",
+            "Write the functions as an add-in file for a spreadsheet.",
+        ),
+    },
 }
+_COMMANDS = {name: command for section in _SECTIONS.values() for name, command in section.items()}
 
 
 class _LazyGroup(click.Group):
@@ -65,9 +72,10 @@ class _LazyGroup(click.Group):
         return list(_COMMANDS)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
-        """One line a command, from the table: help must not wait for workbook libraries."""
-        with formatter.section("Commands"):
-            formatter.write_dl([(name, line) for name, (_, line) in _COMMANDS.items()])
+        """What each command does, from the table: help must not wait for workbook libraries."""
+        for title, commands in _SECTIONS.items():
+            with formatter.section(title):
+                formatter.write_dl([(name, line) for name, (_, line) in commands.items()])
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         if cmd_name not in _COMMANDS:
@@ -87,6 +95,8 @@ def railfuncs() -> None:
     \b
         railfuncs template -o measure.xlsx
         railfuncs job measure.xlsx -o job.xlsx
+
+    `railfuncs COMMAND --help` says what a command needs, with an example.
     """
 
 

@@ -1,8 +1,10 @@
 """The commands as a person runs them: what they write, and one clear sentence for what cannot be."""
 
+import shlex
 import subprocess
 import sys
 import zipfile
+from collections.abc import Iterator
 from pathlib import Path
 
 import click
@@ -146,7 +148,7 @@ def test_an_old_workbook_stays_when_the_input_is_bad(tmp_path: Path, capsys: pyt
 def test_help_names_every_command(capsys: pytest.CaptureFixture[str]) -> None:
     code, said = run(capsys, "--help")
     assert code == 0
-    assert all(command in said for command in ("template", "job"))
+    assert all(f"\n  {command} " in said for command in cli._COMMANDS)
 
 
 def test_command_runs_without_loading_what_it_does_not_need() -> None:
@@ -167,6 +169,32 @@ def test_the_list_of_commands_says_what_each_command_says() -> None:
         assert command is not None
         assert command.help is not None
         assert " ".join(command.help.split("\n\n")[0].split()) == line
+
+
+def leaves(command: click.Command, path: tuple[str, ...] = ()) -> Iterator[tuple[tuple[str, ...], click.Command]]:
+    """Every command that does something, with the words that call it."""
+    if not isinstance(command, click.Group):
+        yield path, command
+        return
+    context = click.Context(command)
+    for name in command.list_commands(context):
+        below = command.get_command(context, name)
+        assert below is not None
+        yield from leaves(below, (*path, name))
+
+
+LEAVES = dict(leaves(cli.railfuncs))
+
+
+@pytest.mark.parametrize("path", LEAVES, ids=" ".join)
+def test_every_help_has_an_example_that_can_be_typed(path: tuple[str, ...]) -> None:
+    command = LEAVES[path]
+    said = [line.strip() for line in (command.help or "").splitlines()]
+    lines = [shlex.split(line) for line in said if line.startswith("railfuncs ")]
+    assert lines
+    for line in lines:
+        assert line[1 : len(path) + 1] == list(path)
+        command.make_context(" ".join(path), line[len(path) + 1 :])
 
 
 def test_papers_and_lists_do_not_take_the_place_of_what_is_there(

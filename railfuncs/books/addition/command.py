@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from railfuncs import lengths
+from railfuncs import lengths, progress
 from railfuncs.books.addition.edit import edited
 from railfuncs.books.addition.find import Block, Wanted, blocks, in_linear_feet, unfilled
 from railfuncs.books.addition.package import (
@@ -58,20 +58,23 @@ _LENGTH = _Length()
 @click.option("--columns", help=f"Which columns, with commas between: {', '.join(COLUMNS)}.")
 @click.option(
     "--as", "form", type=click.Choice(["formulas", "functions", "values"]), default="formulas", show_default=True,
-    help="Formulas work anywhere; functions need railfuncs installed there; values do not follow changes.",
+    help="Formulas work in any spreadsheet; functions need railfuncs in it; values do not follow later changes.",
 )  # fmt: skip
 @click.option(
     "--host", type=click.Choice(["excel", "calc"]), default="excel", show_default=True,
-    help="Whose spelling functions get: Excel's or LibreOffice Calc's.",
+    help="With --as functions: the program that will open the file; the two spell them differently.",
 )  # fmt: skip
-@click.option("--width", type=_LENGTH, help="Baluster width where the sheet has no column of it, such as 1/2.")
-@click.option("--limit", type=_LENGTH, default="4", show_default=True, help="Every gap stays under this.")
-@click.option("--target", type=_LENGTH, default="0", help="Gap wanted; without it, the fewest balusters.")
-@click.option("--parity", type=click.Choice(["any", "odd", "even"]), default="any", show_default=True)
-@click.option("--mortise", type=_LENGTH, help="Mortise depth in shoe and rail, for the cut length.")
+@click.option("--width", type=_LENGTH, help="Baluster width, such as 1/2, where the sheet has no column of it.")
+@click.option("--limit", type=_LENGTH, default="4", show_default=True, help="No gap gets as wide as this.")
+@click.option("--target", type=_LENGTH, default="0", help="Gap you would like; without it, the fewest balusters.")
+@click.option(
+    "--parity", type=click.Choice(["any", "odd", "even"]), default="any", show_default=True,
+    help="Odd puts a baluster in the middle, even a space.",
+)  # fmt: skip
+@click.option("--mortise", type=_LENGTH, help="Mortise depth in shoe and rail, for the cut lengths.")
 @click.option("--top-mortise", type=_LENGTH, help="Mortise depth in the rail, where it differs.")
-@click.option("--play", type=_LENGTH, default="0", help="What a baluster is cut short by so that it drops in.")
-@click.option("--each", type=_Money(), help="Price of one baluster, for a column of prices.")
+@click.option("--play", type=_LENGTH, default="0", help="How much shorter a baluster is cut so that it drops in.")
+@click.option("--each", type=_Money(), help="What one baluster costs, for a column of prices.")
 @click.option("--opening", help="Header text or column letter of the openings.")
 @click.option("--width-column", help="Header text or column letter of the baluster widths.")
 @click.option("--qty", help="Header text or column letter of how many runs.")
@@ -79,7 +82,7 @@ _LENGTH = _Length()
 @click.option("--count", "count_column", help="Header text or column letter of the sheet's own baluster counts.")
 @click.option("--header-row", type=click.IntRange(1), help="The row the headers stand in.")
 @click.option("--unit", type=click.Choice(["in", "ft", "mm", "cm", "m"]), help="Unit where a header names none.")
-@click.option("--sheet", "sheets", multiple=True, help="Only this sheet; may be given more than once.")
+@click.option("--sheet", "sheets", multiple=True, help="Fill in this sheet; once for each if several hold openings.")
 def add(
     bid: Path, out: Path | None, in_place: bool, dry_run: bool, remove: bool, live: bool, columns: str | None,
     form: str, host: str, width: Fraction | None, limit: Fraction, target: Fraction, parity: str,
@@ -89,7 +92,8 @@ def add(
 ) -> None:  # fmt: skip
     """Add baluster counts, gaps and cut lengths to a bid sheet you already have.
 
-    The openings are found by their headers. Nothing else in the file changes, and a new file is written.
+    The openings are found by their headers: the first line below shows what was found. Nothing else in the file
+    changes, and a new file is written.
 
     \b
         railfuncs add bid.xlsx --width 1/2 --dry-run
@@ -108,6 +112,7 @@ def add(
     said = {"opening": opening, "width": width_column, "qty": qty, "height": height, "count": count_column}
     wanted = Wanted({role: text for role, text in said.items() if text}, header_row, unit)
     package = Package.read(bid, open_elsewhere=live)
+    progress.step(f"Looking for openings in {bid.name}")
     before = taken_back(package)
     plain = package if before is None else Package(package.assembled(before), bid.name)
     prepared, passed_over = (prepare(plain, choices, wanted, sheets), []) if sheets else _only(plain, choices, wanted)
@@ -120,6 +125,7 @@ def add(
 
         click.echo(write_live(bid, prepared))
     else:
+        progress.step("Adding the columns")
         made = edited(prepared.book, prepared.plans)
         for note in made.notes:
             click.echo(f"Note: {note}")
