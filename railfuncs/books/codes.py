@@ -96,6 +96,7 @@ def copied(name_or_path: str, output: Path) -> Iterator[str]:
         temporary.write_bytes(source.read_bytes())
     yield f"Wrote {output}: change each limit together with its words, section, edition and certainty."
     yield f'Look at it with: railfuncs codes "{output}"'
+    yield f'Compare a job with it: railfuncs job measure.xlsx -o job.xlsx --code "{output}"'
     yield CAUTION
 
 

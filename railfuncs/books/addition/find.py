@@ -24,6 +24,9 @@ _UNITS = {
 }  # fmt: skip
 _UNIT = re.compile(r"""[(\[,/]\s*(?:in\s+)?([a-z]+|"|')\.?\s*[)\]]?\s*$|\s([a-z]+)\.?$|(["'])$""")
 
+# A measure, not a header, though it may hold a header's word: 6'-0" clear, 45 LF; but not 2nd floor, nor 1. Opening.
+_MEASURE = re.compile(r"[\s~±<>=(]*\d+(?!\d|(?:st|nd|rd|th)\b|[.)]\s)", re.IGNORECASE)
+
 
 @dataclass(frozen=True)
 class Found:
@@ -96,7 +99,7 @@ def meaning(header: str) -> tuple[str, int] | None:
     (('opening', 6), None, None, None, None)
     """
     tokens = _tokens(header)
-    if not 0 < len(tokens) <= 8 or _known().isdisjoint(tokens):
+    if not 0 < len(tokens) <= 8 or _known().isdisjoint(tokens) or _MEASURE.match(header):
         return None
     best: tuple[int, int, str] | None = None
     for role, phrase, rank in _words():

@@ -65,6 +65,25 @@ def test_the_unit_that_a_header_names(header: str, unit: str | None) -> None:
     assert unit_of(header) == unit
 
 
+@pytest.mark.parametrize("text", ["6'-0\" clear", "~72 clear", "12 runs", "63 1/2 opening", "17 balusters"])
+def test_a_measure_is_no_header_whatever_words_stand_beside_it(text: str) -> None:
+    assert meaning(text) is None
+
+
+@pytest.mark.parametrize("header", ["2nd floor opening", "1. Opening", "2) Opening", "Opening 1"])
+def test_a_header_may_be_numbered(header: str) -> None:
+    assert meaning(header) == ("opening", 2)
+
+
+def test_a_measure_with_a_word_beside_it_does_not_start_another_block(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = bid(tmp_path, Bid=[*GUARDS, ("Porch", "6'-0\" clear", 0.5), ("Deck", 72, 0.5)])
+    lines = said(path, capsys)
+    assert lines[0] == "Sheet Bid: headers in row 1, 3 openings in rows 2 to 5"
+    assert [line for line in lines if line.startswith("  row 4 is left blank: '6'-0\" clear' is not a length")]
+
+
 def test_linear_feet_are_counted_in_feet_and_the_person_is_told(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
