@@ -20,7 +20,7 @@ from railfuncs.books.addition.prepare import Prepared, account, prepare
 from railfuncs.books.addition.record import taken_back
 from railfuncs.books.addition.remove import removed
 from railfuncs.books.addition.workbook import SheetEntry, Workbook
-from railfuncs.errors import BookError, InputError, RailError
+from railfuncs.errors import BookError, RailError
 
 CAUTION = "Check openings and heights with the local code and a licensed professional before cutting."
 
@@ -141,7 +141,6 @@ def _only(package: Package, choices: Choices, wanted: Wanted) -> tuple[Prepared,
 
     Raises:
         BookError: several can be filled in, and the person is to say which; or none.
-        InputError: several look like openings, and none can be filled in, each for a reason of its own.
     """
     book = Workbook(package)
     shown = [entry for entry in book.sheets if not entry.hidden]
@@ -160,16 +159,30 @@ def _only(package: Package, choices: Choices, wanted: Wanted) -> tuple[Prepared,
         raise BookError(
             f"openings were found on {len(made)} sheets, {there}; say which to fill in with --sheet NAME, once for each"
         )
-    reasons = {title: str(error) for title, error in refused.items()}
-    if not made and len(set(reasons.values())) > 1:
-        raise InputError(list(reasons.values()))
-    if not made and refused:
-        raise refused[titles[0]]
-    if not made:
+    if not made and not refused:
         return prepare(package, choices, wanted), []  # says which texts were seen in the whole workbook
-    # Most reasons begin with the sheet.
-    told = {title: why.removeprefix(f"sheet {title}").lstrip(": ") for title, why in reasons.items()}
-    return made.popitem()[1], [f"Passed over sheet {title}: {why}" for title, why in told.items()]
+    if not made:
+        raise _none(refused)
+    lines = [f"Passed over sheet {title}: {_bare(title, error)}" for title, error in refused.items()]
+    return made.popitem()[1], lines
+
+
+def _none(refused: dict[str, BookError]) -> BookError:
+    """One sentence for a workbook in which no sheet can be filled in."""
+    first, *others = refused
+    if not others:
+        return refused[first]
+    if len({_bare(title, error) for title, error in refused.items()}) == 1:
+        return BookError(f"sheets {', '.join(refused)}: {_bare(first, refused[first])}")
+    return BookError(
+        f"{len(refused)} sheets look like openings, and none can be filled in; {refused[first]}; to hear of the others"
+        f" ({', '.join(others)}), name one with --sheet"
+    )
+
+
+def _bare(title: str, error: BookError) -> str:
+    """A reason without the sheet that most begin with."""
+    return str(error).removeprefix(f"sheet {title}").lstrip(": ")
 
 
 def _looks_like(book: Workbook, entry: SheetEntry, wanted: Wanted) -> bool:

@@ -9,7 +9,7 @@ import pytest
 
 from railfuncs.books.addition.command import add
 from railfuncs.books.addition.find import meaning, unit_of
-from railfuncs.errors import BookError, InputError
+from railfuncs.errors import BookError
 
 GUARDS = (("Run", "Opening (in)", "Bal. size"), ("Loft", 72, 0.5), ("Hall", 60, 0.5))
 ROOMS = (("Room", "Length", "Finish"), ("Den", 12, "oak"), ("Attic", 14, "pine"))
@@ -177,14 +177,19 @@ def test_hidden_sheets_are_not_asked_about(tmp_path: Path, capsys: pytest.Captur
     assert said(path, capsys)[0].startswith("Sheet Bid: headers in row 1")
 
 
-def test_where_no_sheet_can_be_filled_in_every_reason_is_given(tmp_path: Path) -> None:
+def test_where_no_sheet_can_be_filled_in_one_sentence_says_why(tmp_path: Path) -> None:
     taken = [("Run", "Opening (in)", "Bal. size", "Gap (in)"), GUARDS[1]]
-    with pytest.raises(InputError) as refused:
-        run(bid(tmp_path, Rooms=ROOMS, Bid=taken))
-    assert len(refused.value.problems) == 2
-    assert "sheet Rooms: no column of baluster widths" in refused.value.problems[0]
-    assert "sheet Bid row 1 already has a column named Gap (in)" in refused.value.problems[1]
-    with pytest.raises(BookError, match="a price needs what one baluster costs"):
+    with pytest.raises(BookError) as refused:
+        run(bid(tmp_path, Bid=taken, Rooms=ROOMS, Base=ROOMS))
+    assert str(refused.value) == (
+        "3 sheets look like openings, and none can be filled in; sheet Bid row 1 already has a column named Gap (in); to"
+        " hear of the others (Rooms, Base), name one with --sheet"
+    )
+    with pytest.raises(BookError, match="sheets Rooms, Base: no column of baluster widths was found; give the width"):
+        run(bid(tmp_path, Rooms=ROOMS, Base=ROOMS))
+    with pytest.raises(BookError, match="sheet Rooms: no column of baluster widths was found; give the width"):
+        run(bid(tmp_path, Rooms=ROOMS, Notes=[("Nothing", "here")]))
+    with pytest.raises(BookError, match="sheets Ground, Upper: a price needs what one baluster costs"):
         run(bid(tmp_path, Ground=GUARDS, Upper=GUARDS), "--columns", "price")
 
 
