@@ -32,13 +32,17 @@ def template(output: Path) -> None:
 @click.option("-o", "--output", type=_FILE, required=True, help="The workbook to write, ending in .xlsx.")
 @click.option("--replace", is_flag=True, help="Write over an older workbook of that name, and what was typed into it.")
 @click.option("--prices", type=_FILE, help="Your price book: adds the stock plan, the buying list and the bid.")
-def job(measured: Path, output: Path, replace: bool, prices: Path | None) -> None:
+@click.option("--code", help="Published limits to compare with: a name from railfuncs codes, or your own .csv.")
+def job(measured: Path, output: Path, replace: bool, prices: Path | None, code: str | None) -> None:
     """Make the job's workbook from a filled measure sheet (.xlsx) or a .csv with the same columns.
 
     \b
         railfuncs job measure.xlsx -o job.xlsx
         railfuncs job measure.xlsx -o job.xlsx --prices prices.xlsx
     """
+    from dataclasses import replace as changed
+
+    from railfuncs import profiles
     from railfuncs.books.job import write_job
     from railfuncs.books.job.measured import run_problems
     from railfuncs.books.measure import read_job
@@ -46,11 +50,20 @@ def job(measured: Path, output: Path, replace: bool, prices: Path | None) -> Non
 
     new_workbook(output, [measured], replace)
     read = read_job(measured, checks=run_problems)
+    if code is not None:
+        read = changed(read, code=profiles.chosen(code))
+    elif read.code:
+        read = changed(read, code=profiles.chosen(beside(measured, read.code)))
     to_see = write_job(read, output, None if prices is None else read_prices(prices))
     runs = len(read.runs)
     click.echo(f"Wrote {output}: {runs} run{'s' if runs > 1 else ''}. Type in its Measured sheet; the rest follows.")
     for sentence in to_see:
         click.echo(f"Look at its Checks sheet: {sentence}")
+
+
+def beside(sheet: Path, code: str) -> str:
+    """A code profile as a measure sheet names it: a file is looked for in the sheet's own folder."""
+    return str(sheet.parent / code) if code.lower().endswith(".csv") else code
 
 
 def new_workbook(output: Path, sources: Sequence[Path], replace: bool | None) -> None:

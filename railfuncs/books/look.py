@@ -36,6 +36,7 @@ _STYLES: dict[str, dict[str, Any]] = {
     "whole": {"font": Font(FONT, 10), "alignment": _RIGHT, "border": _UNDER, "number_format": "0"},
     "exact": {"font": Font(FONT, 10), "alignment": _RIGHT, "border": _UNDER, "number_format": "0.0000"},
     "number": {"font": Font(FONT, 10), "alignment": _RIGHT, "border": _UNDER, "number_format": "General"},
+    "degrees": {"font": Font(FONT, 10), "alignment": _RIGHT, "border": _UNDER, "number_format": "0.0"},
     "feet": {"font": Font(FONT, 10), "alignment": _RIGHT, "border": _UNDER, "number_format": "0.0"},
     "in": {"font": Font(FONT, 10), "alignment": _RIGHT, "border": _UNDER, "number_format": FRACTION},
     "mm": {"font": Font(FONT, 10), "alignment": _RIGHT, "border": _UNDER, "number_format": "General"},
@@ -51,6 +52,7 @@ _STYLES: dict[str, dict[str, Any]] = {
     "input in": {
         "font": Font(FONT, 10), "alignment": _RIGHT, "border": _BOX, "fill": _TINT, "number_format": "General",
     },
+    "not asked": {"fill": _BAND, "border": _UNDER},
     "mark text": {"font": Font(FONT, 12, bold=True), "alignment": _RIGHT, "border": _UNDER},
     "label": {"font": Font(FONT, 14, bold=True), "alignment": _CENTRE, "border": _BOX},
     "label side": {"font": Font(FONT, 11), "alignment": _CENTRE, "border": _BOX},

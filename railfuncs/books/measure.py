@@ -27,19 +27,24 @@ LONGEST_TEXT = 500  # characters
 DENOMINATORS = (2, 4, 8, 16, 32, 64)
 TAPES = ("inches", "feet")
 FACTS = {"title": "Job", "site": "Site", "date": "Date", "made_by": "Made by", "denominator": "Marks to the",
-         "tape": "Tape"}  # fmt: skip
+         "tape": "Tape", "code": "Code"}  # fmt: skip
+STEEPEST = 90  # degrees
+# Where the cell is needed, by the kinds of run that need it.
+NEEDED_ON = {"yes": ("level", "rake", "treads"), "level": ("level",), "shoe": ("level", "rake"), "treads": ("treads",)}
+_SLOPED = ("rise", "level_run", "riser", "tread", "steps", "angle", "sloped")
 
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """One run of level guard as measured; every length is in the run's own `unit` ("in" or "mm").
+    """One run of guard or stair rail as measured; every length is in the run's own `unit` ("in" or "mm").
 
-    `shoe_opening`, `target` and `count` are None where they were left blank.
+    Level lengths, plumb heights; the clear height and what is under the shoe are square to the slope. None where a
+    cell was left blank; the opening may be on a slope only.
     """
 
     name: str
     unit: str
-    opening: Fraction
+    opening: Fraction | None
     shoe_opening: Fraction | None
     trim_left: Fraction
     trim_right: Fraction
@@ -59,15 +64,41 @@ class Run:
     shoe_depth: Fraction
     play: Fraction
     chisel: Fraction
+    rise: Fraction | None
+    level_run: Fraction | None
+    riser: Fraction | None
+    tread: Fraction | None
+    steps: int | None
+    angle: Fraction | None
+    sloped: Fraction | None
+    up: str
+    stands: str
+    nosing: Fraction
+    first: Fraction | None
+    height: Fraction | None
     left: str
     right: str
     face: str
     notes: str
 
+    @property
+    def kind(self) -> str:
+        """level, rake (a slope with a shoe) or treads (a slope with balusters standing on its treads)."""
+        return _kind({key: getattr(self, key) for key in ("stands", *_SLOPED)})
+
+
+def _kind(values: dict[str, Any]) -> str:
+    if values["stands"] == "treads":
+        return "treads"
+    return "level" if all(values[key] is None for key in _SLOPED) else "rake"
+
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """A measured job: its facts and its runs. Runs in inches are marked to 1/`denominator`, in mm to 1 mm."""
+    """A measured job: its facts and its runs. Runs in inches are marked to 1/`denominator`, in mm to 1 mm.
+
+    `code` is the profile of published limits that the runs are compared with; blank for the usual one of each unit.
+    """
 
     title: str
     site: str
@@ -75,6 +106,7 @@ class Job:
     made_by: str
     denominator: int
     tape: str
+    code: str
     runs: tuple[Run, ...]
 
 
@@ -82,14 +114,15 @@ class Job:
 class Column:
     """One column of the measure sheet, a row of shared/measure_columns.csv.
 
-    `kind` is text, choice, length or whole; `least` is "0" or "over 0"; a blank cell takes the default of the
-    row's unit, or the value of the column `default_from`.
+    `kind` is text, choice, length, degrees or whole; `least` is "0", "over 0" or "any"; a blank cell takes the default
+    of the row's unit, or the value of the column `default_from`. `required` is yes, or names what needs it: a level
+    run, a run with a shoe, or one on treads; a choice of its own, or blank where none does.
     """
 
     key: str
     header: str
     kind: str
-    required: bool
+    required: str
     choices: tuple[str, ...]
     least: str
     default_in: str
@@ -110,7 +143,7 @@ def columns() -> dict[str, Column]:
     """
     with data.path("measure_columns.csv").open(encoding="utf-8", newline="") as file:
         return {
-            row["key"]: Column(**row | {"required": row["required"] == "yes", "choices": tuple(row["choices"].split())})
+            row["key"]: Column(**row | {"choices": tuple(row["choices"].split())})
             for row in csv.DictReader(file)
         }
 
@@ -128,7 +161,8 @@ def read_job(path: Path, checks: Checks = lambda run: ()) -> Job:
         InputError: cells must be put right; one sentence for each of them, all at once.
 
     >>> from tempfile import TemporaryDirectory
-    >>> headers = ",".join(column.header for column in columns().values() if column.required)
+    >>> headers = ",".join(column.header for column in columns().values()
+    ...                    if column.required in ("yes", "level", "shoe"))
     >>> with TemporaryDirectory() as folder:
     ...     sheet = Path(folder, "porch.csv")
     ...     _ = sheet.write_text(headers + "\\nPorch,63 1/2,1/2,2 3/4,1 3/4,5 1/4,1 1/4,34 1/2,1/2,1/2")
@@ -186,7 +220,8 @@ def grid_with_header(path: Path, sheet: str, headers: tuple[str, str], start: st
 
 
 def _facts(grid: Grid, header: int, problems: list[str]) -> dict[str, Any]:
-    facts: dict[str, Any] = {"title": "", "site": "", "date": "", "made_by": "", "denominator": 16, "tape": TAPES[0]}
+    facts: dict[str, Any] = {"title": "", "site": "", "date": "", "made_by": "", "denominator": 16, "tape": TAPES[0],
+                             "code": ""}  # fmt: skip
     known = {folded(label): key for key, label in FACTS.items()}
     seen: set[str] = set()
     for row, cells in grid.rows.items():
@@ -240,7 +275,7 @@ def _places(grid: Grid, header: int, problems: list[str]) -> dict[str, int]:
         else:
             places[key] = column
     for each in columns().values():
-        if each.required and each.key not in places:
+        if each.required == "yes" and each.key not in places:
             problems.append(f"{grid.line(header)}: the column '{each.header}' is missing; add it")
     _no_stray_cells(grid, header, problems)
     return places
@@ -271,12 +306,25 @@ class _Row:
         for column in columns().values():
             if values[column.key] is None and column.default_from:
                 values[column.key] = values[column.default_from]
+        if len(self.problems) == before:
+            self._complain_of_blanks(values)
         name = values["name"]
         if name is not None:
             here = self.grid.line(self.row)
             if (first := seen.setdefault(name.casefold(), here)) != here:
                 self.complain("name", f"'{name}' is the name of another run too ({first}); give each its own")
         return Run(**values) if len(self.problems) == before and _complete(values) else None
+
+    def _complain_of_blanks(self, values: dict[str, Any]) -> None:
+        """Cells that this kind of run needs; a length it has no use for counts as nothing."""
+        kind = _kind(values)
+        for column in columns().values():
+            if column.required in ("", "yes") or values[column.key] is not None:
+                continue
+            if kind in NEEDED_ON[column.required]:
+                self.complain(column.key, f"is blank; {_WHY_NEEDED[column.required]}{_ASK[column.kind]}")
+            elif column.required == "shoe":
+                values[column.key] = Fraction(0)
 
     def _values(self) -> Iterator[tuple[str, Any]]:
         # Where the unit cannot be read, mm: no number then seems too long, and only the unit is complained of.
@@ -289,7 +337,7 @@ class _Row:
             return _default(column, unit)
         found = self.grid.rows[self.row].get(self.places[column.key])
         if found is None:
-            if column.required:
+            if column.required == "yes":
                 self.complain(column.key, f"is blank; {_ASK[column.kind]}")
             return _default(column, unit)
         try:
@@ -304,18 +352,20 @@ _ASK = {
     "choice": "choose one",
     "length": "write a length like 63 1/2 or 1600 mm",
     "whole": "write a whole number like 17",
+    "degrees": "write degrees like 36.87",
 }
+_WHY_NEEDED = {"level": "", "shoe": "", "treads": "balusters on treads need it: "}
 
 
 def _complete(values: dict[str, Any]) -> bool:
-    return all(values[column.key] is not None for column in columns().values() if column.required)
+    return all(values[column.key] is not None for column in columns().values() if column.required == "yes")
 
 
 def _default(column: Column, unit: str) -> Any:
     default = column.default_mm if unit == "mm" else column.default_in
     if column.kind == "length":
         return Fraction(default) if default else None
-    return default if column.kind != "whole" else None
+    return default if column.kind not in ("whole", "degrees") else None
 
 
 def usable(found: Found) -> Any:
@@ -330,6 +380,8 @@ def _read(column: Column, value: Any, unit: str) -> Any:
         return _length(value, unit, column.least)
     if column.kind == "whole":
         return _whole(value)
+    if column.kind == "degrees":
+        return _degrees(value)
     return read_choice(value, column.choices) if column.kind == "choice" else read_text(value)
 
 
@@ -337,9 +389,16 @@ def _length(value: Any, unit: str, least: str) -> Fraction:
     length = lengths.read(value, unit)
     if least == "over 0" and length <= 0:
         raise LengthError(f"{shown_value(value)} must be more than zero; {_ASK['length']}")
-    if length < 0:
+    if length < 0 and least != "any":
         raise LengthError(f"{shown_value(value)} cannot be less than zero; {_ASK['length']}")
     return length / lengths.MM if unit == "mm" else length
+
+
+def _degrees(value: Any) -> Fraction:
+    text = _written(value).removesuffix("°").rstrip()
+    if isinstance(value, bool) or not re.fullmatch(r"[0-9]{1,2}([.][0-9]{1,9})?", text):
+        raise RailError(f"{shown_value(value)} is no angle from 0 to less than {STEEPEST}; {_ASK['degrees']}")
+    return Fraction(text)
 
 
 def _whole(value: Any) -> int:

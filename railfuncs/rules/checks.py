@@ -142,12 +142,20 @@ def triangle(riser: Any, tread: Any, below: Any = 0) -> Any:
     need(riser >= 0, "the riser cannot be negative")
     need(tread > 0, "the tread must be more than zero")
     need(below >= 0, "the bottom rail cannot be under the nosing line")
+    holds = triangle_holds(riser, tread, below)
+    need(holds, "the bottom rail is too high above such steps for this triangle; check the gap under it")
+    return _inscribed(riser, tread, below)
+
+
+def _inscribed(riser: Any, tread: Any, below: Any) -> Any:
     across = sqrt(riser * riser + tread * tread)
-    sphere = 2 * (riser * tread + below * across) / (riser + tread + across)
-    # Higher up the circle would touch a nosing in place of a face, and a larger one could pass.
-    touches = where(riser == 0, 0, sphere - 2 * minimum(riser, tread))
-    need(at_most(touches, 0), "the bottom rail is too high above such steps for this triangle; check the gap under it")
-    return sphere
+    return 2 * (riser * tread + below * across) / (riser + tread + across)
+
+
+def triangle_holds(riser: Any, tread: Any, below: Any) -> Any:
+    """Whether the sphere touches riser, tread and bottom rail: with the rail higher up it would touch a nosing in place
+    of a face, and a larger one could pass."""
+    return at_most(where(riser == 0, 0, _inscribed(riser, tread, below) - 2 * minimum(riser, tread)), 0)
 
 
 @function("check")

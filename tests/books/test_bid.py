@@ -26,7 +26,7 @@ from railfuncs.books.sharing.commands import share
 from railfuncs.books.stored import save
 from railfuncs.errors import InputError
 from railfuncs.rules import price as rules
-from tests.books.jobs import CAPACITY, alter, cells_compared, changed_cells, differences, job_of, units
+from tests.books.jobs import CAPACITY, alter, cells_compared, changed_cells, differences, job_of, level_kinds
 from tests.office import Office
 
 WORKBOOKS = Path(__file__).parents[2] / "workbooks"
@@ -235,7 +235,7 @@ def cut_list(book: Book) -> dict[tuple[int, int], Any]:
 def test_random_jobs(office: Office, prices: Prices, tmp_path: Path, data: st.DataObject) -> None:
     """As generated; then with another job's measurements typed in, the plan says so and the totals follow."""
     any_size = replace(prices, rows=tuple(replace(row, width=None, material="") for row in prices.rows))
-    kinds = data.draw(units)
+    kinds = data.draw(level_kinds)
     first, second = data.draw(job_of(kinds, "inches")), data.draw(job_of(kinds, "inches"))
     book, other = build(first, CAPACITY, any_size), build(second, CAPACITY)
     path = tmp_path / "job.xlsx"

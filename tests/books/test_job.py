@@ -15,7 +15,7 @@ from railfuncs.books.job.measured import run_problems
 from railfuncs.books.measure import Job, read_job
 from railfuncs.books.stored import save
 from railfuncs.rules.spacing import marked_gap
-from tests.books.jobs import CAPACITY, alter, cells_compared, changed_cells, differences, job_of, units
+from tests.books.jobs import CAPACITY, alter, cells_compared, changed_cells, differences, job_of, level_kinds, sloped_kinds
 from tests.office import Office
 
 DEMO = Path(__file__).parents[2] / "workbooks" / "demo-measure.csv"
@@ -45,13 +45,16 @@ def test_a_wrong_stored_value_is_noticed(office: Office, demo: Job, tmp_path: Pa
     assert len(list(differences(book, shown))) == 1
 
 
-@settings(max_examples=200, deadline=None, derandomize=True, database=None,
+@pytest.mark.parametrize("runs", [level_kinds, sloped_kinds], ids=["level", "sloped"])
+@settings(max_examples=100, deadline=None, derandomize=True, database=None,
           suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow,
                                  HealthCheck.filter_too_much, HealthCheck.data_too_large])  # fmt: skip
 @given(st.data())
-def test_random_jobs_follow_their_inputs(office: Office, tmp_path: Path, data: st.DataObject) -> None:
+def test_random_jobs_follow_their_inputs(
+    office: Office, tmp_path: Path, runs: st.SearchStrategy[tuple[tuple[str, str], ...]], data: st.DataObject
+) -> None:
     """As generated, and after every input is changed in the sheet to another job's."""
-    kinds, tape = data.draw(units), data.draw(st.sampled_from(("inches", "inches", "feet")))
+    kinds, tape = data.draw(runs), data.draw(st.sampled_from(("inches", "inches", "feet")))
     first, second = data.draw(job_of(kinds, tape)), data.draw(job_of(kinds, tape))
     book, other = build(first, CAPACITY), build(second, CAPACITY)
     path = tmp_path / "job.xlsx"

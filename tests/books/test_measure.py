@@ -85,7 +85,7 @@ def test_job_facts_above_the_headers(tmp_path: Path, write: Write) -> None:
     above = [["Our measure sheet"], ["Job:", "Deck"], ["SITE", "by the lake"], ["Date", "18 May"], ["Made by", "Ana"],
              ["Marks to the", "1/32"], ["Tape", "Feet"]]  # fmt: skip
     job = read_job(write(tmp_path, table(GOOD, above=above)))
-    assert job == Job("Deck", "by the lake", "18 May", "Ana", 32, "feet", job.runs)
+    assert job == Job("Deck", "by the lake", "18 May", "Ana", 32, "feet", "", job.runs)
 
 
 def test_date_of_the_job_may_be_a_date(tmp_path: Path) -> None:

@@ -8,15 +8,18 @@ from railfuncs.books.job import (
     bid,
     buying,
     checks,
+    cut_list,
     drawing,
     marks,
     measured,
     options,
     sharing_page,
     shop,
+    slope,
     spacing,
     stock_plan,
     summary,
+    treads,
 )
 from railfuncs.books.measure import Job
 from railfuncs.books.prices import Prices
@@ -43,12 +46,17 @@ def build(job: Job, capacity: int | None = None, prices: Prices | None = None) -
     book = Book()
     first = book.page("Summary")
     facts, runs = measured.add(book, job)
+    sloping = slope.add(book, runs)
     spaced = spacing.add(book, runs, lines)
+    if sloping is not None:
+        slope.add_along(sloping, runs)
     elevation = book.page("Elevation")
     marks.add(book, runs, lines, job.tape)
     spacing.add_widest(spaced, runs)
     shop.add(book, runs)
-    checks.add(book, runs)
+    cut_list.add(book, runs)
+    treads.add(book, runs)
+    checks.add(book, runs, job.code)
     drawing.add(book, elevation, runs, lines)
     summary.add(first, facts, runs)
     if prices is not None:

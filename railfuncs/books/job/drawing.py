@@ -1,6 +1,6 @@
 """An elevation of each run, drawn to scale by the spreadsheet's own chart from cells that follow the inputs."""
 
-from typing import Any
+from dataclasses import dataclass
 
 from openpyxl.chart import Reference, ScatterChart, Series
 from openpyxl.chart.layout import Layout, ManualLayout
@@ -8,15 +8,28 @@ from openpyxl.chart.shapes import GraphicalProperties
 from openpyxl.drawing.line import LineProperties
 from openpyxl.worksheet.pagebreak import Break
 
-from railfuncs.books.cells import Book, Cell, Page
+from railfuncs.books.cells import Book, Page
+from railfuncs.books.job import outline, treads
 from railfuncs.books.job.run import RunCells
 from railfuncs.books.look import printed
 from railfuncs.rules import job as together
 
-ACROSS, UP = 100, 40  # the picture's own units, the same both ways
-WIDE_CM, HIGH_CM = 17.5, 7.0
-EVERY = 17  # rows from one picture to the next
-FIRST_ROW, FIRST_POINT = 4, 8
+ACROSS = 100  # the picture's own units, the same both ways
+WIDE_CM = 17.5
+FIRST_ROW = 4
+
+
+@dataclass(frozen=True)
+class Size:
+    """How high a picture is: in its own units, on paper, and in rows from one picture to the next."""
+
+    up: int
+    high_cm: float
+    every: int
+
+
+LEVEL, SLOPED = Size(40, 7.0, 17), Size(80, 14.0, 30)
+ROWS_A_PAGE = 3 * LEVEL.every
 
 
 def add(book: Book, pictures: Page, runs: list[RunCells], lines: int) -> None:
@@ -28,16 +41,20 @@ def add(book: Book, pictures: Page, runs: list[RunCells], lines: int) -> None:
     data = book.page("Drawing")
     data.put(1, 1, "Points of the elevations", "title")
     data.put(2, 1, "Worked out from the other sheets; nothing to type here.", "lead")
+    row = on_page = 0
+    steps = treads.lines_for(runs)
     for run in runs:
-        last = _points(data, run, lines)
-        row = FIRST_ROW + EVERY * run.number
-        _caption(pictures, run, row)
-        pictures.sheet.add_chart(_chart(data, run, last), f"A{row + 1}")
+        size = LEVEL if run.kind == "level" else SLOPED
+        if on_page + size.every > ROWS_A_PAGE:
+            pictures.sheet.row_breaks.append(Break(id=FIRST_ROW + row - 1))
+            on_page = 0
+        last = outline.points(data, run, lines, steps, ACROSS, size.up)
+        _caption(pictures, run, FIRST_ROW + row)
+        pictures.sheet.add_chart(_chart(data, run, last, size), f"A{FIRST_ROW + row + 1}")
+        row, on_page = row + size.every, on_page + size.every
     for column in "ABCDEFGHIJ":
         pictures.sheet.column_dimensions[column].width = 9.5
     printed(pictures.sheet, tall=True)
-    for run in runs[3::3]:
-        pictures.sheet.row_breaks.append(Break(id=FIRST_ROW + EVERY * run.number - 1))
     data.sheet.sheet_state = "hidden"
     printed(data.sheet, tall=True)
 
@@ -55,71 +72,29 @@ def _caption(page: Page, run: RunCells, row: int) -> None:
     page.calc(row, 10, together.same, run["gap_tape"], style=run.unit, unless=run["status"])
 
 
-def _points(page: Page, run: RunCells, lines: int) -> int:
-    """The outline of shoe, balusters and rail as one line; returns its last row."""
-    across, up = 1 + 2 * run.number, 2 + 2 * run.number
-    status = run["status"]
-
-    def calc(row: int, column: int, rule: Any, *args: Any) -> Cell:
-        return page.calc(row, column, rule, *args, style="drawing", unless=status)
-
-    page.calc(3, across, together.label, run["name"], style="drawing")
-    bottom = run["shoe_thickness"]
-    height = calc(4, across, together.guard_height, 0, bottom, run["clear"], run["rail_thickness"])
-    scale = calc(4, up, together.drawing_scale, run["opening"], height, ACROSS, UP)
-    row = FIRST_POINT
-    top = calc(6, across, together.guard_height, 0, bottom, run["clear"], 0)
-    high = calc(6, up, together.times, top, scale)
-
-    def corner(x: Any, y: Any) -> None:
-        nonlocal row
-        calc(row, across, together.times, x, scale)
-        calc(row, up, together.times, y, scale)
-        row += 1
-
-    low = calc(5, across, together.times, bottom, scale)
-    nothing = 0
-    # Shoe, then the left newel face up to the rail's underside and back down to the shoe's top.
-    right = run["opening"]
-    for x, y in ((nothing, bottom), (nothing, nothing), (right, nothing), (right, height), (nothing, height),
-                 (nothing, top), (right, top), (nothing, top), (nothing, bottom)):  # fmt: skip
-        corner(x, y)
-    for number in range(1, lines + 1):
-        for side in (-1, 1):
-            # Up at its left side, down at its right; past the last baluster this retraces the right newel face.
-            edge = calc(row, across, together.corner_across, number, run["n"], run["gap"], run["width"],
-                        side, run["opening"], scale)  # fmt: skip
-            calc(row + 1, across, together.same, edge)
-            calc(row, up, together.same, low if side < 0 else high)
-            calc(row + 1, up, together.same, high if side < 0 else low)
-            row += 2
-    corner(run["opening"], bottom)
-    return row - 1
-
-
-def _chart(page: Page, run: RunCells, last: int) -> ScatterChart:
+def _chart(page: Page, run: RunCells, last: int, size: Size) -> ScatterChart:
     chart = ScatterChart()
     chart.style = 1
     chart.scatterStyle = "lineMarker"
     column = 1 + 2 * run.number
     series = Series(
-        Reference(page.sheet, min_col=column + 1, min_row=FIRST_POINT, max_row=last),
-        Reference(page.sheet, min_col=column, min_row=FIRST_POINT, max_row=last),
+        Reference(page.sheet, min_col=column + 1, min_row=outline.FIRST_POINT, max_row=last),
+        Reference(page.sheet, min_col=column, min_row=outline.FIRST_POINT, max_row=last),
     )
     series.smooth = False
     series.marker.symbol = "none"
     series.graphicalProperties = GraphicalProperties(ln=LineProperties(solidFill="1E1E1E", w=9525))
     chart.series.append(series)
     margin = 2
-    for axis, span in ((chart.x_axis, ACROSS), (chart.y_axis, UP)):
+    for axis, span in ((chart.x_axis, ACROSS), (chart.y_axis, size.up)):
         axis.scaling.min, axis.scaling.max = float(-margin), float(span + margin)
         axis.delete = True
         axis.majorGridlines = None
     # The same scale both ways: the plot's width to its height as its spans.
-    wide, high = float(ACROSS + 2 * margin), float(UP + 2 * margin)
-    chart.width, chart.height = WIDE_CM, HIGH_CM
-    unit = min(WIDE_CM / wide, HIGH_CM / high)
-    w, h = unit * wide / WIDE_CM, unit * high / HIGH_CM
+    wide, high = float(ACROSS + 2 * margin), float(size.up + 2 * margin)
+    chart.width, chart.height = WIDE_CM, size.high_cm
+    unit = min(WIDE_CM / wide, size.high_cm / high)
+    w, h = unit * wide / WIDE_CM, unit * high / size.high_cm
     chart.layout = Layout(ManualLayout(layoutTarget="inner", xMode="edge", yMode="edge",
                                        x=(1 - w) / 2, y=(1 - h) / 2, w=w, h=h))  # fmt: skip
     chart.legend = None

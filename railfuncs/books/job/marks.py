@@ -1,5 +1,6 @@
 """Marks to read off a tape: every run side by side, and one run at a time for a phone."""
 
+from collections.abc import Iterator
 from typing import Any
 
 from openpyxl.utils import get_column_letter
@@ -9,6 +10,7 @@ from openpyxl.worksheet.pagebreak import Break
 from railfuncs.books.cells import Block, Book, Cell, Page
 from railfuncs.books.job.run import RunCells
 from railfuncs.books.look import printed
+from railfuncs.rules import flight
 from railfuncs.rules import job as together
 from railfuncs.rules.measure import reading
 from railfuncs.tracing import call, join, round_half_up, traced, where
@@ -17,6 +19,10 @@ FIRST_ROW = 7
 FROM_WHERE = (
     "Baluster centres from the LEFT. Handrail: from the left newel's face, not from the end of what is let into the"
     " newel. Shoe: from the shoe's left end, at the base trim. Lay the tape once and mark every place."
+)
+ON_A_SLOPE = (
+    " On a slope along the board's edge, from where that edge meets the newel; gaps are level. Tread: level, from the"
+    " nosing in to the baluster's centre."
 )
 _HEADS = ("Handrail", "Shoe", "Gap before")
 _IN_FEET = ("Handrail, ft", "Shoe, ft")
@@ -29,9 +35,10 @@ def add(book: Book, runs: list[RunCells], lines: int, tape: str) -> None:
     sheet = page.sheet
     # Not in the first column, which is printed again on every page.
     page.put(1, 2, "Marks", "title")
-    page.put(2, 2, FROM_WHERE, "lead")
+    sloped = any(run.kind != "level" for run in runs)
+    page.put(2, 2, FROM_WHERE + (ON_A_SLOPE if sloped else ""), "lead")
     sheet.merge_cells(start_row=2, end_row=2, start_column=2, end_column=1 + len(heads) * min(len(runs), 2))
-    sheet.row_dimensions[2].height = 44
+    sheet.row_dimensions[2].height = 84 if sloped else 44
     page.put(FIRST_ROW - 1, 1, "No.", "head")
     numbers = [page.put(FIRST_ROW + i, 1, i + 1, "whole") for i in range(lines + 1)]
     for run in runs:
@@ -64,27 +71,67 @@ def _run(page: Page, run: RunCells, numbers: list[Cell], heads: tuple[str, ...])
     for row in (FIRST_ROW - 3, FIRST_ROW - 2):
         page.merge(row, column, column + len(heads) - 1)
     for offset, head in enumerate(heads):
-        page.put(FIRST_ROW - 1, column + offset, head, "head")
-    nothing = 0
-    before: tuple[Cell | int, Cell | int] = nothing, nothing
-    spaced = run["n"], run["gap"], run["width"], run["step"]
-    for number in numbers:
-        row = number.row
-        rail = page.calc(row, column, together.rail_mark, number, *spaced, nothing, style=f"mark {unit}",
-                         unless=status)  # fmt: skip
-        shoe = page.calc(row, column + 1, together.rail_mark, number, *spaced, run["shift"], style=f"mark {unit}",
-                         unless=status)  # fmt: skip
-        gap = page.calc(
-            row, column + 2, together.widest_here, number, run["n"], run["width"], run["opening"], before[0], rail,
-            before[1], shoe, run["shoe"], run["trim_left"], run["trim_right"], style="exact", unless=status,
-        )  # fmt: skip
+        page.put(FIRST_ROW - 1, column + offset, _head(head, run.kind), "head")
+    lines = _ROWS_OF[run.kind](page, run, numbers, column)
+    for number, (rail, shoe, gap) in zip(numbers, lines, strict=True):
         run.rail_marks.append(rail)
         run.shoe_marks.append(shoe)
         run.gaps.append(gap)
         for offset, mark in zip(range(len(_HEADS), len(heads)), (rail, shoe), strict=False):
-            cell = page.calc(row, column + offset, _feet, mark, run["per_unit"], unit, style="mark text", unless=status)
+            cell = page.calc(number.row, column + offset, _feet, mark, run["per_unit"], unit, style="mark text",
+                             unless=status)  # fmt: skip
             run.feet_marks.append(cell)
+
+
+_Line = tuple[Cell, Cell, Cell]
+_Before = tuple[Cell | int, Cell | int]
+
+
+def _on_a_shoe(page: Page, run: RunCells, numbers: list[Cell], column: int) -> Iterator[_Line]:
+    """Marks on rail and shoe, as they lie on the boards, and the gap before each, level."""
+    status, mark, nothing = run["status"], f"mark {run.unit}", 0
+    before: _Before = nothing, nothing
+    spaced = run["n"], run.along("gap"), run.along("width"), run["step"]
+    ends = run.along("shoe"), run.along("trim_left"), run.along("trim_right")
+    slope = (run["slope_rise"], run["slope_run"]) if run.kind == "rake" else ()
+    widest = flight.widest_on_slope if slope else together.widest_here
+    for number in numbers:
+        row = number.row
+        rail = page.calc(row, column, together.rail_mark, number, *spaced, nothing, style=mark, unless=status)
+        shoe = page.calc(row, column + 1, together.rail_mark, number, *spaced, run.along("shift"), style=mark,
+                         unless=status)  # fmt: skip
+        gap = page.calc(
+            row, column + 2, widest, number, run["n"], run.along("width"), run.along("opening"), before[0], rail,
+            before[1], shoe, *ends, *slope, style="exact", unless=status,
+        )  # fmt: skip
         before = rail, shoe
+        yield rail, shoe, gap
+
+
+def _on_treads(page: Page, run: RunCells, numbers: list[Cell], column: int) -> Iterator[_Line]:
+    """Marks on the rail along the slope, on each tread in from its nosing, and the gap before each, level."""
+    status, mark, nothing = run["status"], f"mark {run.unit}", 0
+    before: _Before = nothing, nothing
+    stand, slope = (run["first_no"], run["last_no"]), (run["slope_rise"], run["slope_run"])
+    for number in numbers:
+        row = number.row
+        rail = page.calc(row, column, flight.rail_mark_on_treads, number, *stand, run["start"], run["each"],
+                         run["opening"], run["up"], run["step"], *slope, style=mark, unless=status)  # fmt: skip
+        foot = page.calc(row, column + 1, flight.tread_mark, number, *stand, run["each"], run["each_tread"],
+                         run["first"], run["up"], run["step"], style=mark, unless=status)  # fmt: skip
+        gap = page.calc(row, column + 2, flight.widest_on_treads, number, run["n"], run["width"], run["opening"],
+                        before[0], rail, before[1], foot, run["tread"], run["up"], *slope, style="exact",
+                        unless=status)  # fmt: skip
+        before = rail, foot
+        yield rail, foot, gap
+
+
+_ROWS_OF = {"level": _on_a_shoe, "rake": _on_a_shoe, "treads": _on_treads}
+
+
+def _head(head: str, kind: str) -> str:
+    """What a column holds for a run: where balusters stand on treads, there is no shoe."""
+    return head.replace("Shoe", "Tread") if kind == "treads" else head
 
 
 def find(name: Any, names: Any) -> Any:
@@ -138,7 +185,8 @@ def _card(book: Book, runs: list[RunCells], lines: int, heads: tuple[str, ...]) 
     table = Block([[cell for run in runs for cell in run.marks_line(i)] for i in range(lines)])
     shown = [offset for offset, head in enumerate(heads, start=1) if head != "Gap before"]
     for column, offset in enumerate(shown, start=2):
-        page.put(5, column, heads[offset - 1], "head")
+        on_treads = any(run.kind == "treads" for run in runs) and "Shoe" in heads[offset - 1]
+        page.put(5, column, heads[offset - 1] + (" or tread" if on_treads else ""), "head")
         sheet.column_dimensions[get_column_letter(column)].width = 15
     for i in range(lines):
         line = i + 1

@@ -1,6 +1,6 @@
 """The one sheet of inputs: what was measured, a column a run."""
 
-from fractions import Fraction
+from dataclasses import fields
 from typing import Any
 
 from openpyxl.utils import get_column_letter
@@ -8,13 +8,14 @@ from openpyxl.worksheet.datavalidation import DataValidation
 
 from railfuncs.books.cells import Book, Cell, Page
 from railfuncs.books.job.run import CAUTION, RunCells
+from railfuncs.books.job.slope import MEASURED_FIRST, failing, fits, work_out
 from railfuncs.books.look import printed
 from railfuncs.books.measure import Job, Run
 from railfuncs.errors import RuleError
 from railfuncs.lengths import LONGEST
-from railfuncs.rules import cutting
+from railfuncs.rules import cutting, flight
 from railfuncs.rules import job as together
-from railfuncs.rules.spacing import count, gap
+from railfuncs.rules.spacing import count
 from railfuncs.tracing import at_most, is_blank, is_number, need, where
 
 # (key, label, what it is for, how a blank counts); None as the kind starts a group
@@ -49,23 +50,69 @@ ROWS: tuple[tuple[str, str, Any], ...] = (
     ("face", "Wall side", ""),
     ("notes", "Notes", ""),
 )  # fmt: skip
-MAY_BE_BLANK = {"shoe_opening", "target", "count"}
-TEXTS = {"material", "left", "right", "face", "notes"}
+SLOPE_ROWS: tuple[tuple[str, str, Any], ...] = (
+    ("", "Slope: measured any one way, or more to compare", None),
+    ("rise", "Rise, plumb", None),
+    ("level_run", "Run of that rise, level", None),
+    ("riser", "Riser", None),
+    ("tread", "Tread, nosing to nosing, level", None),
+    ("steps", "Steps", None),
+    ("angle", "Angle from level, degrees", None),
+    ("sloped", "Length along the slope", None),
+    ("up", "Goes up to the: left or right", None),
+    ("stands", "Balusters stand on", None),
+    ("nosing", "Lower newel's face to the first nosing, level", 0),
+    ("first", "First baluster's centre, in from the nosing", None),
+    ("height", "Top of the rail above the nosings, plumb", None),
+)
+MAY_BE_BLANK = {"shoe_opening", "target", "count", "rise", "level_run", "riser", "tread", "steps", "angle", "sloped"}
+TEXTS = {"material", "left", "right", "face", "notes", "stands"}
+CHOICES = {"parity": "any,odd,even", "up": "left,right"}
+_SLOPED_ONLY = {key for key, _, _ in SLOPE_ROWS if key}
+_TREADS_ONLY = {"nosing", "first", "height"}
+_SHOE_ONLY = {"shoe_opening", "trim_left", "trim_right", "target", "parity", "shoe_width", "shoe_thickness", "clear",
+              "floor_gap"}  # fmt: skip
 FIRST_ROW = 14
 MOST_BALUSTERS = 250  # in one run: past this the rounding of spreadsheets is not sure any more
 
 
+def rows_of(sloped: bool) -> tuple[tuple[str, str, Any], ...]:
+    """The rows of the sheet; those of the slope only where a run has one."""
+    place = [label for _, label, _ in ROWS].index("Which way round")
+    return (*ROWS[:place], *SLOPE_ROWS, *ROWS[place:]) if sloped else ROWS
+
+
+def asked_of(kind: str, key: str) -> bool:
+    """Whether a run of this kind (level, rake, treads) is asked for this measurement."""
+    unused = {"level": _SLOPED_ONLY, "rake": _TREADS_ONLY, "treads": _SHOE_ONLY}
+    return key not in unused[kind]
+
+
+def may_be_blank(kind: str, key: str) -> bool:
+    """Whether this measurement may be left out."""
+    if kind == "treads" and key in ("riser", "tread", "steps"):
+        return False
+    return key in MAY_BE_BLANK or (key == "opening" and kind != "level")
+
+
 def spaced_count(run: Run) -> Any:
     """The count a run takes as measured: the person's own, or the rule's."""
-    shoe = together.shoe_length(run.opening, run.shoe_opening, run.trim_left, run.trim_right)
-    leaning = together.lean(run.opening, shoe, run.trim_left, run.trim_right)
-    together.sound_run(shoe, leaning, run.opening, run.limit, run.floor_gap)
+    values, problems = work_out(run)
+    if problems:
+        raise RuleError(problems[0][1])
+    if run.kind == "treads":
+        together.within_capacity(values["standing"], MOST_BALUSTERS)
+        return values["standing"]
+    opening = values["level_opening"]
+    shoe = together.shoe_length(opening, run.shoe_opening, run.trim_left, run.trim_right)
+    leaning = together.lean(opening, shoe, run.trim_left, run.trim_right)
+    together.sound_run(shoe, leaning, opening, run.limit, run.floor_gap)
     limit = together.effective_limit(run.limit, leaning)
-    by_rule = count(run.opening, run.width, limit, run.target or 0, run.parity)
+    by_rule = count(opening, run.width, limit, run.target or 0, run.parity)
     chosen = together.chosen_count(run.count, by_rule)
     together.within_capacity(chosen, MOST_BALUSTERS)
     shift = together.shoe_shift(leaning, run.trim_left)
-    together.on_the_shoe(run.opening, run.width, chosen, shift, shoe)
+    together.on_the_shoe(opening, run.width, chosen, shift, shoe)
     return chosen
 
 
@@ -96,16 +143,18 @@ def add(book: Book, job: Job) -> tuple[list[Cell], list[RunCells]]:
     page.put(10, 1, "Marks to the millimetre: 1, or 2 for halves")
     marks_per_mm = page.put(10, 2, 1, "input whole")
     _choose(page, [marks_per_mm], "1,2")
-    runs = [_run(page, RunCells(i, run), marks_per_mm if run.unit == "mm" else marks_per_inch)
+    rows = rows_of(any(run.kind != "level" for run in job.runs))
+    runs = [_run(page, RunCells(i, run), rows, marks_per_mm if run.unit == "mm" else marks_per_inch)
             for i, run in enumerate(job.runs)]  # fmt: skip
-    for row, (_, label, _) in enumerate(ROWS, start=FIRST_ROW):
-        page.put(row, 1, label, "text" if ROWS[row - FIRST_ROW][0] else "group")
+    for row, (key, label, _) in enumerate(rows, start=FIRST_ROW):
+        page.put(row, 1, label, "text" if key else "group")
     page.put(FIRST_ROW - 2, 1, "Run", "head")
     sheet.row_dimensions[FIRST_ROW - 2].height = 30
     page.put(FIRST_ROW - 1, 1, "Unit", "centre")
-    page.put(FIRST_ROW + len(ROWS), 1, "What is wrong, if anything", "group")
-    sheet.row_dimensions[FIRST_ROW + len(ROWS)].height = 60
-    _choose(page, [run["parity"] for run in runs], "any,odd,even")
+    page.put(FIRST_ROW + len(rows), 1, "What is wrong, if anything", "group")
+    sheet.row_dimensions[FIRST_ROW + len(rows)].height = 60
+    for key, choices in CHOICES.items():
+        _choose(page, [run[key] for run in runs if key in run.cells], choices)
     sheet.column_dimensions["A"].width = 46
     for column in range(2, max(6, len(runs) + 2)):
         sheet.column_dimensions[get_column_letter(column)].width = 17
@@ -115,22 +164,33 @@ def add(book: Book, job: Job) -> tuple[list[Cell], list[RunCells]]:
     return facts, runs
 
 
-def _run(page: Page, cells: RunCells, per_unit: Cell) -> RunCells:
+def _run(page: Page, cells: RunCells, rows: tuple[tuple[str, str, Any], ...], per_unit: Cell) -> RunCells:
     run, column = cells.run, cells.number + 2
     cells.cells["name"] = page.put(FIRST_ROW - 2, column, run.name, "head")
     cells.cells["unit"] = page.put(FIRST_ROW - 1, column, run.unit, "centre")
     cells.cells["per_unit"] = per_unit
-    for row, (key, _, blank_as) in enumerate(ROWS, start=FIRST_ROW):
-        if key:
-            style = "input text" if key in TEXTS or key == "parity" else "input in"
-            if key == "notes":
-                style = "input notes"
-                page.sheet.row_dimensions[row].height = 66
-            cells.cells[key] = page.put(row, column, getattr(run, key), style, blank_as)
-    lengths = [key for key, _, _ in ROWS if key and key not in TEXTS and key != "parity"]
-    refuse_text(page, [cells[key] for key in lengths], run.unit)
-    cells.cells["measured"] = page.status(FIRST_ROW + len(ROWS), column, _checks(cells))
+    for row, (key, _, blank_as) in enumerate(rows, start=FIRST_ROW):
+        if not key:
+            continue
+        if not asked_of(run.kind, key):
+            page.put(row, column, None, "not asked")
+            continue
+        style = "input text" if key in TEXTS or key in CHOICES else "input in"
+        if key == "notes":
+            style = "input notes"
+            page.sheet.row_dimensions[row].height = 66
+        if key == "stands":
+            style = "centre"  # as the unit, it is changed in the measure sheet
+        cells.cells[key] = page.put(row, column, getattr(run, key), style, blank_as)
+    numbers = [key for key in cells.cells if key in _numbers(rows)]
+    refuse_text(page, [cells[key] for key in numbers if key not in ("steps", "angle", "nosing")], run.unit)
+    cells.cells["measured"] = page.status(FIRST_ROW + len(rows), column, _checks(cells, rows, numbers))
+    cells.cells["ready"] = cells["measured"]
     return cells
+
+
+def _numbers(rows: tuple[tuple[str, str, Any], ...]) -> list[str]:
+    return [key for key, _, _ in rows if key and key not in TEXTS and key not in CHOICES]
 
 
 def _number_needed(label: str, most: Any) -> Any:
@@ -149,46 +209,47 @@ def _number_or_blank(label: str) -> Any:
     return check
 
 
-def _checks(run: RunCells) -> list[tuple[Any, tuple[Any, ...]]]:
-    labels = {key: label for key, label, _ in ROWS}
+def _checks(
+    run: RunCells, rows: tuple[tuple[str, str, Any], ...], numbers: list[str]
+) -> list[tuple[Any, tuple[Any, ...]]]:
+    labels = {key: label for key, label, _ in rows}
     most = LONGEST * run.per_inch
-    numbers = [key for key in labels if key and key not in TEXTS | MAY_BE_BLANK | {"parity"}]
+    optional = [key for key in numbers if may_be_blank(run.kind, key)]
     return [
-        *((_number_needed(labels[key], most), (run[key],)) for key in numbers),
-        *((_number_or_blank(labels[key]), (run[key],)) for key in sorted(MAY_BE_BLANK)),
-        *((rule, tuple(run[key] for key in keys)) for _, rule, keys in _RULES),
-        (together.known_parity, (run["parity"],)),
+        *((_number_needed(labels[key], most), (run[key],)) for key in numbers if key not in optional),
+        *((_number_or_blank(labels[key]), (run[key],)) for key in sorted(optional)),
+        *((rule, tuple(run[key] for key in keys)) for _, rule, keys in _rules_of(run.kind)),
+        *([(together.known_parity, (run["parity"],))] if run.kind != "treads" else []),
+        *([(flight.known_side, (run["up"],))] if run.kind != "level" else []),
         (together.tape_marks, (run["per_unit"],)),
     ]
 
 
-def _fits(opening: Any, width: Any, limit: Any) -> None:
-    gap(opening, width, Fraction(0))
-    need(width < opening, "the baluster is wider than the opening")
-    need(limit > 0, "the gap limit must be more than zero")
-
-
 # What a run's measurements must satisfy: the column to blame, the rule, and what it looks at.
 _RULES: tuple[tuple[str, Any, tuple[str, ...]], ...] = (
-    ("opening", _fits, ("opening", "width", "limit")),
+    ("opening", fits, ("opening", "width", "limit")),
     ("trim_left", cutting.cut_shoe, ("opening", "trim_left", "trim_right")),
     ("clear", cutting.cut_baluster, ("clear", "shoe_depth", "rail_depth", "play")),
     ("play", together.seat, ("rail_depth", "play")),
     ("rail_depth", cutting.floor_left, ("rail_thickness", "rail_depth")),
     ("shoe_depth", cutting.floor_left, ("shoe_thickness", "shoe_depth")),
-    ("chisel", cutting.fence, ("rail_width", "chisel")),
-    ("chisel", cutting.fence, ("shoe_width", "chisel")),
 )
+_CHISEL_IN_RAIL = ("chisel", cutting.fence, ("rail_width", "chisel"))
+_CHISEL_IN_SHOE = ("chisel", cutting.fence, ("shoe_width", "chisel"))
+
+
+def _rules_of(kind: str) -> tuple[tuple[str, Any, tuple[str, ...]], ...]:
+    """What measurements must satisfy before a slope is worked out from them; on the level there is none."""
+    if kind == "level":
+        return (*_RULES, _CHISEL_IN_RAIL, _CHISEL_IN_SHOE)
+    return (*MEASURED_FIRST, _CHISEL_IN_RAIL, *((_CHISEL_IN_SHOE,) if kind == "rake" else ()))
 
 
 def run_problems(run: Run) -> list[tuple[str, str]]:
     """What keeps a run from being laid out: (column, sentence), by the same rules as the sheet's own."""
-    problems = []
-    for key, rule, keys in _RULES:
-        try:
-            rule(*(getattr(run, name) for name in keys))
-        except RuleError as error:
-            problems.append((key, str(error)))
+    problems = failing(_rules_of(run.kind), {field.name: getattr(run, field.name) for field in fields(run)})
+    if not problems:
+        problems = work_out(run)[1]
     if not problems:
         try:
             spaced_count(run)

@@ -3,7 +3,9 @@
 from openpyxl.worksheet.datavalidation import DataValidation
 
 from railfuncs.books.cells import Book
+from railfuncs.books.job.checks import HEIGHT_LABEL, SLOPED_HEIGHT, SOURCES_LABEL
 from railfuncs.books.job.run import RunCells
+from railfuncs.books.job.step_checks import CHANGE, STEPS_LABEL
 from railfuncs.books.look import printed
 
 TITLE = "Sharing"
@@ -37,13 +39,35 @@ _LINES: tuple[tuple[str, str, str, str], ...] = (
     ("Checks", "Your gap limit is", "yes", "Gap limit used is"),
     ("Checks", "Gap under the shoe", "yes", ""),
     ("Checks", "Gap under the shoe is", "yes", ""),
-    ("Checks", "Top of the rail above the floor", "yes", ""),
+    ("Checks", HEIGHT_LABEL, "yes", ""),
     ("Checks", "Published least height (change it to the local one)", "yes", "Least height of the code, as entered"),
     ("Checks", "Height is", "yes", ""),
     ("Marks", WHOLE, "no", ""),
     ("Cut list", WHOLE, "no", ""),
     ("Shop", WHOLE, "no", ""),
 )
+
+
+_SLOPE_LINES: tuple[tuple[str, str, str, str], ...] = (
+    ("Slope", "Angle from level, degrees", "yes", ""),
+    ("Slope", "Riser", "yes", ""),
+    ("Slope", "Tread", "yes", ""),
+    ("Treads", WHOLE, "no", ""),
+)
+
+
+def _lines(book: Book, runs: list[RunCells]) -> list[tuple[str, str, str, str]]:
+    """The lines of this job: those of a slope where a run has one, with the comparisons of its steps."""
+    if all(run.kind == "level" for run in runs):
+        return list(_LINES)
+    labels = [str(cell.value or "") for cell in book.workbook["Checks"]["A"]]
+    steps = labels[labels.index(STEPS_LABEL) + 1 : labels.index(SOURCES_LABEL)]
+    checked = [("Checks", label, "yes", label.replace(CHANGE, "")) for label in steps if label]
+    lines = [(sheet, label + SLOPED_HEIGHT if label == HEIGHT_LABEL else label, share, called)
+             for sheet, label, share, called in _LINES]  # fmt: skip
+    last = max(at for at, line in enumerate(lines) if line[0] == "Checks")
+    first = next(at for at, line in enumerate(lines) if line[0] == "Spacing")
+    return [*lines[:first], *_SLOPE_LINES, *lines[first : last + 1], *checked, *lines[last + 1 :]]
 
 
 def add(book: Book, runs: list[RunCells]) -> None:
@@ -63,7 +87,7 @@ def add(book: Book, runs: list[RunCells]) -> None:
     spare = [("", "", "", "")] * SPARE
     choices = DataValidation("list", formula1='"yes,no"', allow_blank=True, showErrorMessage=True)
     choices.error = "Choose yes or no."
-    for row, line in enumerate([*_LINES, *spare], start=HEAD_ROW + 1):
+    for row, line in enumerate([*_lines(book, runs), *spare], start=HEAD_ROW + 1):
         for column, text in enumerate(line, start=1):
             page.put(row, column, text or None, "input text")
         choices.add(f"C{row}")

@@ -1,58 +1,81 @@
-"""What the shop needs: the mortiser's set-up, the cut list, and a label for every piece."""
+"""What the shop needs to set up the mortiser and the saw."""
 
 from fractions import Fraction
 from typing import Any
 
 from openpyxl.utils import get_column_letter
-from openpyxl.worksheet.pagebreak import Break
 
 from railfuncs.books.cells import Book, Cell, Page
 from railfuncs.books.job.run import RunCells
 from railfuncs.books.look import printed
-from railfuncs.rules import cutting
+from railfuncs.rules import cutting, flight
 from railfuncs.rules import job as together
 from railfuncs.rules.measure import round_to
-from railfuncs.tracing import join, where
+from railfuncs.rules.rake import end_cut, pitch, rake_baluster
 
 SHOP_CAUTION = (
     "Eyes, ears and lungs protected; work clamped; machine unplugged for set-up; guards on. Cut a test piece first,"
     " and dry-fit and check one opening before cutting the batch."
 )
-def _fine(rule: Any) -> Any:
+
+
+def fine(rule: Any) -> Any:
     """Set-up is finer than layout: a rule's length to the nearest 64th, or half millimetre."""
 
-    def fine(step: Any, *args: Any) -> Any:
+    def rounded(step: Any, *args: Any) -> Any:
         return round_to(rule(*args), step)
 
-    return fine
+    return rounded
 
 
-_SETUP: tuple[tuple[str, Any, tuple[str, ...], str], ...] = (
-    ("Chisel", _fine(together.same), ("fine", "chisel"), ""),
-    ("Handrail: fence to near face of chisel (spacer)", _fine(cutting.fence), ("fine", "rail_width", "chisel"), ""),
-    ("Handrail: depth stop", _fine(together.same), ("fine", "rail_depth",), ""),
-    ("Handrail: wood left under the mortise", _fine(cutting.floor_left), ("fine", "rail_thickness", "rail_depth"), ""),
-    ("Handrail: mortises", together.same, ("n",), "whole"),
-    ("Shoe: fence to near face of chisel (spacer)", _fine(cutting.fence), ("fine", "shoe_width", "chisel"), ""),
-    ("Shoe: depth stop", _fine(together.same), ("fine", "shoe_depth",), ""),
-    ("Shoe: wood left under the mortise", _fine(cutting.floor_left), ("fine", "shoe_thickness", "shoe_depth"), ""),
-    ("Shoe: mortises", together.same, ("n",), "whole"),
-    ("Baluster: left in the handrail's mortise", _fine(together.seat), ("fine", "rail_depth", "play"), ""),
-    ("Balusters in the bundle", together.same, ("n",), "whole"),
-    ("Baluster: cut to", _fine(cutting.cut_baluster), ("fine", "clear", "shoe_depth", "rail_depth", "play"), ""),
-)
+_Line = tuple[Any, tuple[str, ...]]
+_LENGTHS = {rule: fine(rule) for rule in (
+    together.same, cutting.fence, cutting.floor_left, together.seat, cutting.cut_baluster, flight.floor_on_slope,
+    flight.seat_on_slope, rake_baluster, flight.shallow, flight.deep,
+)}  # fmt: skip
+
+
+def _where_level(rise: Any, run: Any) -> Any:
+    return end_cut(rise, run, "level")
+
+
+_SLOPE = "slope_rise", "slope_run"
+_SAME = together.same
+# What is set, by the label: for a run on the level, and where it is another rule for one on a slope.
+_SETUP: tuple[tuple[str, _Line, _Line | None], ...] = (
+    ("Chisel", (_SAME, ("chisel",)), None),
+    ("Handrail: fence to near face of chisel (spacer)", (cutting.fence, ("rail_width", "chisel")), None),
+    ("Handrail: depth stop", (_SAME, ("rail_depth",)), None),
+    ("Handrail: wood left under the mortise", (cutting.floor_left, ("rail_thickness", "rail_depth")),
+     (flight.floor_on_slope, ("rail_thickness", "rail_depth", "width", *_SLOPE))),
+    ("Handrail: mortises", (_SAME, ("n",)), None),
+    ("Shoe: fence to near face of chisel (spacer)", (cutting.fence, ("shoe_width", "chisel")), None),
+    ("Shoe: depth stop", (_SAME, ("shoe_depth",)), None),
+    ("Shoe: wood left under the mortise", (cutting.floor_left, ("shoe_thickness", "shoe_depth")),
+     (flight.floor_on_slope, ("shoe_thickness", "shoe_depth", "width", *_SLOPE))),
+    ("Shoe: mortises", (_SAME, ("n",)), None),
+    ("Baluster: left in the handrail's mortise", (together.seat, ("rail_depth", "play")),
+     (flight.seat_on_slope, ("rail_depth", "play", "width", *_SLOPE))),
+    ("Balusters in the bundle", (_SAME, ("n",)), None),
+    ("Baluster: cut to", (cutting.cut_baluster, ("clear", "shoe_depth", "rail_depth", "play")),
+     (rake_baluster, ("clear", "shoe_depth", "rail_depth", *_SLOPE, "play"))),
+)  # fmt: skip
+_COUNTS = "Handrail: mortises", "Shoe: mortises", "Balusters in the bundle"
+_NOT_ON_TREADS = "Shoe", "Baluster: cut to"
 FINE_ROW = 6 + len(_SETUP)
-_HEADS = ("Run", "Piece", "How many", "Cut to", "Unit", "Width", "Thickness", "Left end at", "Right end at",
-          "Wall side", "Made of")  # fmt: skip
+_ON_A_SLOPE: tuple[tuple[str, Any, tuple[Any, ...], str], ...] = (
+    ("Tilt of the board under the chisel, degrees", pitch, _SLOPE, "degrees"),
+    ("Mouth of a mortise along the board", _SAME, ("along width",), ""),
+    ("Handrail: depth at the mortise's shallow side", flight.shallow, ("rail_depth", "width", *_SLOPE), ""),
+    ("Handrail: depth at its deep side", flight.deep, ("rail_depth", "width", *_SLOPE), ""),
+    ("Shoe: depth at the mortise's shallow side", flight.shallow, ("shoe_depth", "width", *_SLOPE), ""),
+    ("Shoe: depth at its deep side", flight.deep, ("shoe_depth", "width", *_SLOPE), ""),
+    ("Saw, off square, at a plumb newel, degrees", end_cut, _SLOPE, "degrees"),
+    ("Saw, off square, where sloped meets level, each, degrees", _where_level, _SLOPE, "degrees"),
+)
 
 
 def add(book: Book, runs: list[RunCells]) -> None:
-    _setup(book, runs)
-    _cut_list(book, runs)
-    _labels(book, runs)
-
-
-def _setup(book: Book, runs: list[RunCells]) -> None:
     page = book.page("Shop")
     sheet = page.sheet
     page.put(1, 1, "Shop set-up", "title")
@@ -65,18 +88,20 @@ def _setup(book: Book, runs: list[RunCells]) -> None:
     page.put(FINE_ROW + 1, 1, "Set the fence with the spacer against the chisel, then take the spacer out.", "lead")
     for row, (label, *_) in enumerate(_SETUP, start=6):
         page.put(row, 1, label)
+    sloped = any(run.kind != "level" for run in runs)
+    if sloped:
+        _slope_labels(page)
     for run in runs:
         column = run.number + 2
         page.calc(4, column, together.label, run["name"], style="head")
         page.put(5, column, run.unit, "centre")
         run.cells["fine"] = page.put(FINE_ROW, column, Fraction(1, 64) if run.unit == "in" else Fraction(1, 2),
                                     f"fine {run.unit}")  # fmt: skip
-        for row, (_, rule, keys, style) in enumerate(_SETUP, start=6):
-            cell = page.calc(row, column, rule, *(run[k] for k in keys), style=style or f"fine {run.unit}",
-                             unless=run["status"])  # fmt: skip
-        run.cells["baluster_length"] = cell
+        _set_up(page, run, column)
+        if run.kind != "level":
+            _on_a_slope(page, run, column)
     page.put(FINE_ROW, 1, "Set-up lengths to the nearest")
-    sheet.column_dimensions["A"].width = 42
+    sheet.column_dimensions["A"].width = 50 if sloped else 42
     for column in range(2, max(6, len(runs) + 2)):
         sheet.column_dimensions[get_column_letter(column)].width = 17
     sheet.freeze_panes = "B6"
@@ -84,94 +109,44 @@ def _setup(book: Book, runs: list[RunCells]) -> None:
     printed(sheet, landscape=len(runs) > 4, wide=len(runs) > 8)
 
 
-def _cut_list(book: Book, runs: list[RunCells]) -> None:
-    page = book.page("Cut list")
-    sheet = page.sheet
-    page.put(1, 1, "Cut list", "title")
-    page.put(2, 1, "Handrail lengths are newel face to newel face: add what you let into the newels; the marks stay"
-                   " measured from the face. " + SHOP_CAUTION, "caution")  # fmt: skip
-    sheet.merge_cells(start_row=2, end_row=2, start_column=1, end_column=len(_HEADS))
-    sheet.row_dimensions[2].height = 42
-    for column, head in enumerate(_HEADS, start=1):
-        page.put(4, column, head, "head")
-    row = 5
-    for run in runs:
-        for piece in ("Handrail", "Shoe", "Baluster"):
-            _piece(page, row, run, piece)
-            row += 1
-    for letter, width in zip("ABCDEFGHIJK", (16, 11, 10, 12, 6, 10, 11, 18, 18, 18, 12), strict=True):
-        sheet.column_dimensions[letter].width = width
-    sheet.freeze_panes = "A5"
-    sheet.print_title_rows = "4:4"
-    printed(sheet, landscape=True, tall=True)
+def _set_up(page: Page, run: RunCells, column: int) -> None:
+    for row, (label, level, sloped) in enumerate(_SETUP, start=6):
+        if run.kind == "treads" and label.startswith(_NOT_ON_TREADS):
+            page.put(row, column, "see Treads" if label.startswith("Baluster") else None, "centre")
+            continue
+        rule, keys = level if run.kind == "level" or sloped is None else sloped
+        cells = [run[key] for key in keys]
+        if label in _COUNTS:
+            page.calc(row, column, rule, *cells, style="whole", unless=run["status"])
+        else:
+            run.cells[label] = _length(page, row, column, run, rule, cells)
+    if run.kind != "treads":
+        run.cells["baluster_length"] = run["Baluster: cut to"]
 
 
-def _piece(page: Page, row: int, run: RunCells, piece: str) -> None:
-    status = run["status"]
-    page.calc(row, 1, together.label, run["name"], style="text")
-    page.put(row, 2, piece)
-    page.put(row, 5, run.unit, "centre")
-
-    def calc(column: int, rule: Any, *args: Any, style: str = "number") -> Cell:
-        return page.calc(row, column, rule, *args, style=style, unless=status)
-
-    if piece == "Baluster":
-        run.cells["pieces"] = calc(3, together.same, run["n"], style="whole")
-        run.cells["cut Baluster"] = calc(4, together.same, run["baluster_length"], style=f"fine {run.unit}")
-        calc(6, together.same, run["width"])
-        calc(7, together.same, run["width"])
-        for column in (8, 9, 10):
-            page.put(row, column, "", "text")
-        page.calc(row, 11, together.label, run["material"], style="text")
-        return
-    board = "rail" if piece == "Handrail" else "shoe"
-    page.put(row, 3, Fraction(1), "whole")
-    rule, exact = (cutting.cut_rail, run["opening"]) if board == "rail" else (together.same, run["shoe"])
-    run.cells[f"cut {piece}"] = calc(4, _fine(rule), run["fine"], exact, style=f"fine {run.unit}")
-    calc(6, together.same, run[f"{board}_width"])
-    calc(7, together.same, run[f"{board}_thickness"])
-    for column, key in ((8, "left"), (9, "right"), (10, "face")):
-        page.calc(row, column, together.label, run[key], style="text")
+def _length(page: Page, row: int, column: int, run: RunCells, rule: Any, cells: list[Cell]) -> Cell:
+    return page.calc(row, column, _LENGTHS[rule], run["fine"], *cells, style=f"fine {run.unit}", unless=run["status"])
 
 
-def _labels(book: Book, runs: list[RunCells]) -> None:
-    """One label a piece: what it is, and which way round it goes, so that nothing gets flipped."""
-    page = book.page("Labels")
-    sheet = page.sheet
-    page.put(1, 1, "Labels", "title")
-    page.put(2, 1, "One label a board or bundle. Tape it on with LEFT to the left as seen from the room, the wall"
-                   " side to the wall.", "lead")  # fmt: skip
-    sheet.merge_cells("A2:C2")
-    row = 4
-    for run in runs:
-        for piece in ("Handrail", "Shoe", "Baluster"):
-            _label(page, row, run, piece)
-            row += 4
-    for run in runs[3::3]:
-        sheet.row_breaks.append(Break(id=3 + 12 * run.number))
-    for letter in "ABC":
-        sheet.column_dimensions[letter].width = 30
-    printed(sheet, tall=True)
+def _slope_labels(page: Page) -> None:
+    row = FINE_ROW + 3
+    page.put(row, 1, "On a slope", "group")
+    page.put(row + 1, 1, "The chisel stands plumb, the board is tilted. Depths are along the baluster; the shallow side"
+                         " must still hide a hole or pin at the baluster's end.", "lead")  # fmt: skip
+    page.sheet.merge_cells(start_row=row + 1, end_row=row + 1, start_column=1, end_column=5)
+    page.sheet.row_dimensions[row + 1].height = 30
+    for at, (label, *_) in enumerate(_ON_A_SLOPE, start=row + 2):
+        page.put(at, 1, label)
 
 
-def _label(page: Page, row: int, run: RunCells, piece: str) -> None:
-    sides = ("LEFT: ", "RIGHT: ") if piece != "Baluster" else ("", "")
-    for column in (1, 2, 3):
-        page.put(row, column, "", "label")
-        page.put(row + 1, column, "", "label side")
-        page.put(row + 2, column, "", "label side")
-    page.calc(row, 1, join, run["name"], "  ", piece.lower() + ("s" if piece == "Baluster" else ""), style="label")
-    page.merge(row, 1, 3)
-    page.sheet.row_dimensions[row].height = 24
-    if piece == "Baluster":
-        page.calc(row + 1, 1, join, run["n"], " pieces", style="label side", unless=run["status"])
-    else:
-        page.calc(row + 1, 1, join, sides[0], run["left"], style="label side")
-        page.calc(row + 1, 3, join, sides[1], run["right"], style="label side")
-        page.calc(row + 2, 2, _wall_side, run["face"], style="label side")
-    page.put(row + 2, 1, f"cut to ({run.unit})", "label side")
-    page.calc(row + 2, 3, together.same, run[f"cut {piece}"], style=f"label {run.unit}", unless=run["status"])
-
-
-def _wall_side(face: Any) -> Any:
-    return where(face == "", "", join("wall side: ", face))
+def _on_a_slope(page: Page, run: RunCells, column: int) -> None:
+    for row, (label, rule, keys, style) in enumerate(_ON_A_SLOPE, start=FINE_ROW + 5):
+        if run.kind == "treads" and label.startswith("Shoe"):
+            page.put(row, column, None, "centre")
+            continue
+        cells = [run[key] for key in keys]
+        if style:
+            run.cells[label] = page.calc(row, column, rule, *cells, style=style, unless=run["status"])
+        else:
+            _length(page, row, column, run, rule, cells)
+    run.cells["saw"] = run["Saw, off square, at a plumb newel, degrees"]

@@ -8,7 +8,7 @@ from typing import Any
 from openpyxl.utils import get_column_letter
 
 from railfuncs.books.cells import Block, Book, Cell, Page
-from railfuncs.books.job.run import RunCells
+from railfuncs.books.job.run import PieceCells, RunCells
 from railfuncs.books.job.shop import SHOP_CAUTION
 from railfuncs.books.look import printed
 from railfuncs.books.prices import Priced, Prices
@@ -34,13 +34,24 @@ _LEAD = (
 
 @dataclass(frozen=True)
 class Needed:
-    """Pieces of one run that are cut alike; `length` in the run's own unit."""
+    """Pieces of one run that are cut alike; `length` is what one takes of a stick, in the run's own unit."""
 
     run: RunCells
     use: str
-    name: str
-    count: int
-    length: Fraction
+    cells: PieceCells
+
+    @property
+    def name(self) -> str:
+        return self.cells.name
+
+    @property
+    def count(self) -> int:
+        return int(self.cells.count.value)
+
+    @property
+    def length(self) -> Fraction:
+        length: Fraction = self.cells.stick.value
+        return length
 
     @property
     def piece(self) -> Piece:
@@ -59,7 +70,7 @@ class Needed:
 
     @property
     def words(self) -> str:
-        return f"{self.name.lower()} of {self.run.run.name}"
+        return f"{self.cells.called[0].lower()}{self.cells.called[1:]} of {self.run.run.name}"
 
 
 @dataclass(frozen=True)
@@ -97,9 +108,11 @@ def in_words(length: Length, unit: str) -> str:
 def pieces(runs: list[RunCells]) -> list[Needed]:
     """What is to be cut, as the cut list has it now."""
     return [
-        Needed(run, use, name, int(run["n"].value) if use == "baluster" else 1, run[f"cut {name}"].value)
+        Needed(run, use, cells)
         for use, name, _ in _PIECES
         for run in runs
+        for cells in run.pieces
+        if cells.name == name
     ]
 
 
@@ -112,6 +125,8 @@ def make(needed: list[Needed], prices: Prices, seconds: float) -> list[Group]:
     groups: dict[tuple[int, ...], list[Needed]] = {}
     problems = []
     for each in needed:
+        if not each.count and each.cells.called != each.name:
+            continue  # a place on a tread that has no baluster
         serving = tuple(place for place, row in enumerate(prices.rows) if _serves(row, each))
         if not serving:
             problems.append(f"the price book has no stick for the {each.words}: add a row with Use {each.use},"
@@ -252,15 +267,15 @@ def _made_for(page: Page, row: int, needed: list[Needed]) -> tuple[int, list[Cel
         row += 1
         run, unit = each.run, each.run.unit
         page.put(row, 1, f"{each.letter} = {run.run.name}")
-        page.put(row, 2, f"{each.name}, {unit}")
+        page.put(row, 2, f"{each.cells.called}, {unit}")
         count = page.put(row, 3, Fraction(each.count), "whole")
         length = page.put(row, 4, each.length, f"fine {unit}")
         width_now = run[_width_key(each)]
         width = page.put(row, _PLACES[4], width_now.value, f"fine {unit}")
         baluster = each.use == "baluster"
         made_of = page.put(row, _PLACES[5], run["material"].value if baluster else "", "centre")
-        now_count = page.calc(row, _PLACES[6], together.same, run["n"] if baluster else count, style="whole")
-        now_length = page.calc(row, _PLACES[7], together.same, run[f"cut {each.name}"], style=f"fine {unit}")
+        now_count = page.calc(row, _PLACES[6], together.same, each.cells.count, style="whole")
+        now_length = page.calc(row, _PLACES[7], together.same, each.cells.stick, style=f"fine {unit}")
         now = (now_count, now_length, width_now, run["material"] if baluster else made_of)
         flags.append(page.calc(row, _PLACES[8], rules.changed, count, length, width, made_of, *now, style="whole"))
         for column in _PLACES[4:]:

@@ -3,6 +3,7 @@
 from railfuncs.books.cells import Block, Cell, Page
 from railfuncs.books.job.run import CAUTION, RunCells
 from railfuncs.books.look import printed
+from railfuncs.rules import flight
 from railfuncs.rules import job as together
 from railfuncs.tracing import join, total
 
@@ -34,17 +35,29 @@ def add(page: Page, facts: list[Cell], runs: list[RunCells]) -> None:
         page.calc(row, 5, together.same, run["gap_tape"], style=unit, unless=status)
         for column, said in ((6, "gap_is"), (7, "under_is"), (8, "height_is")):
             page.calc(row, column, together.label, run[said], style="wrap")
-        page.calc(row, 9, together.same, run["baluster_length"], style=f"fine {unit}", unless=status)
+        if run.kind == "treads":
+            page.put(row, 9, "see Treads", "wrap")
+        else:
+            page.calc(row, 9, together.same, run["baluster_length"], style=f"fine {unit}", unless=status)
         for column, piece in ((10, "cut Handrail"), (11, "cut Shoe")):
+            if piece not in run.cells:
+                continue
             totals[column].append(
                 page.calc(row, column, together.in_feet, run[piece], run.per_inch, style="feet", unless=status)
             )
-        page.calc(row, 12, together.label, status, style="wrap")
+        if run.kind == "level":
+            page.calc(row, 12, together.label, status, style="wrap")
+        else:
+            page.calc(row, 12, flight.wrong_or_apart, status, run["apart_words"], style="wrap")
         sheet.row_dimensions[row].height = 40
+    if any(run.kind != "level" for run in runs):
+        page.put(6, 1, "On a slope: opening and gap are level, rail and shoe along the slope.", "lead")
+        sheet.merge_cells(start_row=6, end_row=6, start_column=1, end_column=len(_HEADS))
     row = FIRST_ROW + len(runs)
     page.put(row, 1, "Together (runs in order)", "group")
     for column, style in ((4, "whole"), (10, "feet"), (11, "feet")):
-        page.calc(row, column, total, Block([[cell] for cell in totals[column]]), style=style)
+        if totals[column]:  # without a shoe there are no feet of it
+            page.calc(row, column, total, Block([[cell] for cell in totals[column]]), style=style)
     for column, width in enumerate((18, 6, 11, 10, 11, 19, 19, 19, 11, 8, 8, 24), start=1):
         sheet.column_dimensions["ABCDEFGHIJKL"[column - 1]].width = width
     sheet.freeze_panes = sheet.cell(FIRST_ROW, 2)
