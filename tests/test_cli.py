@@ -11,7 +11,7 @@ import click
 import openpyxl
 import pytest
 
-from railfuncs import cli
+from railfuncs import cli, profiles
 from railfuncs.cli import main
 
 DEMO = Path(__file__).parents[1] / "workbooks" / "demo-measure.csv"
@@ -134,8 +134,26 @@ def test_what_reaches_a_limit_is_said_at_once(tmp_path: Path, capsys: pytest.Cap
     low.write_text(GOOD.replace(",33,2 1/4,", ",25,5,"), encoding="utf-8")
     code, said = run(capsys, "job", low, "-o", tmp_path / "job.xlsx")
     assert code == 0
-    assert "Kitchen side: the gap under the shoe REACHES THE LIMIT" in said
-    assert "Kitchen side: the height is LOWER" in said
+    assert "Kitchen side: gap under the shoe REACHES THE LIMIT" in said
+    assert "Kitchen side: height LOWER than the least height" in said
+
+
+def test_a_job_is_compared_with_a_code_of_ones_own(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A county takes the model code over, but asks for a guard 40 in high; the demo's rails are lower."""
+    monkeypatch.setattr(profiles, "_own", {})
+    county = tmp_path / "our-county.csv"
+    assert run(capsys, "codes", "irc-2018", "-o", county)[0] == 0
+    table = county.read_text(encoding="utf-8")
+    assert table.count("in,36,,,a guard is at least 36 in high") == 1
+    county.write_text(table.replace("in,36,,,a guard is at least 36", "in,40,,,a guard is at least 40"), "utf-8")
+    assert "LOWER" not in run(capsys, "job", DEMO, "-o", tmp_path / "job.xlsx", "--code", "irc-2018")[1]
+    code, said = run(capsys, "job", DEMO, "-o", tmp_path / "own.xlsx", "--code", county)
+    assert (code, "Kitchen side: height LOWER than the least height" in said) == (0, True)
+    code, said = run(capsys, "job", DEMO, "-o", tmp_path / "none.xlsx", "--code", "irc-1990")
+    assert (code, "there is no code profile 'irc-1990'; there are: ad-k-2013" in said) == (1, True)
+    assert not (tmp_path / "none.xlsx").exists()
 
 
 def test_an_old_workbook_stays_when_the_input_is_bad(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
