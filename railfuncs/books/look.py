@@ -26,6 +26,7 @@ _FITTED = Alignment(horizontal="center", vertical="center", shrink_to_fit=True)
 _STYLES: dict[str, dict[str, Any]] = {
     "title": {"font": Font(FONT, 16, bold=True), "alignment": _PLAIN_LEFT},
     "lead": {"font": Font(FONT, 10), "alignment": _LEFT},
+    "lead plain": {"font": Font(FONT, 10), "alignment": _PLAIN_LEFT},
     "caution": {"font": Font(FONT, 10, bold=True), "alignment": _LEFT, "border": _BOX},
     "head": {"font": Font(FONT, 10, bold=True), "alignment": _CENTRE, "fill": _BAND, "border": Border(bottom=_THIN)},
     "group": {"font": Font(FONT, 10, bold=True), "alignment": _PLAIN_LEFT, "border": Border(bottom=_THIN)},
@@ -34,6 +35,9 @@ _STYLES: dict[str, dict[str, Any]] = {
     "centre": {"font": Font(FONT, 10), "alignment": _CENTRE, "border": _UNDER},
     "status": {"font": Font(FONT, 10, bold=True), "alignment": _LEFT},
     "whole": {"font": Font(FONT, 10), "alignment": _RIGHT, "border": _UNDER, "number_format": "0"},
+    "whole if any": {"font": Font(FONT, 10), "alignment": _RIGHT, "border": _UNDER, "number_format": "0;-0;"},
+    "fine in if any": {"font": Font(FONT, 10), "alignment": _RIGHT, "border": _UNDER, "number_format": FRACTION + ";;"},
+    "fine mm if any": {"font": Font(FONT, 10), "alignment": _RIGHT, "border": _UNDER, "number_format": "0.#;;"},
     "exact": {"font": Font(FONT, 10), "alignment": _RIGHT, "border": _UNDER, "number_format": "0.0000"},
     "number": {"font": Font(FONT, 10), "alignment": _RIGHT, "border": _UNDER, "number_format": "General"},
     "degrees": {"font": Font(FONT, 10), "alignment": _RIGHT, "border": _UNDER, "number_format": "0.0"},

@@ -184,7 +184,7 @@ def read_job(path: Path, checks: Checks = lambda run: ()) -> Job:
     runs: list[Run] = []
     seen: dict[str, str] = {}
     for row in rows:
-        sheet_row = _Row(grid, row, places, problems)
+        sheet_row = _Row(grid, header, row, places, problems)
         run = sheet_row.run(seen)
         if run is not None:
             runs.append(run)
@@ -276,9 +276,13 @@ def _places(grid: Grid, header: int, problems: list[str]) -> dict[str, int]:
             places[key] = column
     for each in columns().values():
         if each.required == "yes" and each.key not in places:
-            problems.append(f"{grid.line(header)}: the column '{each.header}' is missing; add it")
+            problems.append(_missing(grid, header, each))
     _no_stray_cells(grid, header, problems)
     return places
+
+
+def _missing(grid: Grid, header: int, column: Column) -> str:
+    return f"{grid.line(header)}: the column '{column.header}' is missing; add it"
 
 
 def _no_stray_cells(grid: Grid, header: int, problems: list[str]) -> None:
@@ -291,8 +295,8 @@ def _no_stray_cells(grid: Grid, header: int, problems: list[str]) -> None:
 class _Row:
     """One row of the sheet being read into a run."""
 
-    def __init__(self, grid: Grid, row: int, places: dict[str, int], problems: list[str]) -> None:
-        self.grid, self.row, self.places, self.problems = grid, row, places, problems
+    def __init__(self, grid: Grid, header: int, row: int, places: dict[str, int], problems: list[str]) -> None:
+        self.grid, self.header, self.row, self.places, self.problems = grid, header, row, places, problems
 
     def complain(self, key: str, sentence: str) -> None:
         column = self.places.get(key)
@@ -321,7 +325,10 @@ class _Row:
         for column in columns().values():
             if column.required in ("", "yes") or values[column.key] is not None:
                 continue
-            if kind in NEEDED_ON[column.required]:
+            if kind in NEEDED_ON[column.required] and column.key not in self.places:
+                missing = _missing(self.grid, self.header, column)
+                self.problems.extend([] if missing in self.problems else [missing])
+            elif kind in NEEDED_ON[column.required]:
                 self.complain(column.key, f"is blank; {_WHY_NEEDED[column.required]}{_ASK[column.kind]}")
             elif column.required == "shoe":
                 values[column.key] = Fraction(0)
@@ -358,7 +365,12 @@ _WHY_NEEDED = {"level": "", "shoe": "", "treads": "balusters on treads need it: 
 
 
 def _complete(values: dict[str, Any]) -> bool:
-    return all(values[column.key] is not None for column in columns().values() if column.required == "yes")
+    kind = _kind(values)
+    return all(
+        values[column.key] is not None
+        for column in columns().values()
+        if column.required and kind in NEEDED_ON[column.required]
+    )
 
 
 def _default(column: Column, unit: str) -> Any:

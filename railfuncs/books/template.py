@@ -20,15 +20,19 @@ _FIRST_FACT = 4
 _HEADER = _FIRST_FACT + len(FACTS) + 1
 _LETTER = 1
 _WIDE = {"name": 20, "left": 15, "right": 15, "face": 16, "notes": 44}
+STARRED = ("yes", "level", "shoe")  # what most runs need
 _HOW = (
     "One row a run on the sheet 'Measure'; columns with a star must be filled in, the others may stay blank.",
     "Lengths as you read them off the tape: 63 1/2, 63½, 63.5, 5' 3-1/2\", 1600 mm. A bare number is in the row's"
     " unit; any other unit may be written behind it.",
     "The boxes hold text, so that 3/4 stays 3/4 and does not become a date. In a sheet of your own write 0 3/4 or"
     " 0.75.",
+    "A stair: fill in the columns from Rise on, measured any one way; a level run leaves them blank. Balusters on"
+    " treads need riser, tread, steps, first on tread and rail height, and no shoe or clear height.",
     "Measure each opening at the rail and at the shoe; where they disagree the newels lean.",
     "Job facts stand above the headers. Marks to the: 16 marks to sixteenths of an inch; runs in mm are marked to"
-    " 1 mm. Tape: how inch marks read, 75 1/2 (inches) or 6' 3-1/2\" (feet).",
+    " 1 mm. Tape: how inch marks read, 75 1/2 (inches) or 6' 3-1/2\" (feet). Code: the published limits to compare"
+    " with, such as irc-2018, or the name of a file of your own beside this one.",
     "Guards keep people from falling: check heights and gaps with the local code and a licensed professional.",
 )
 
@@ -88,7 +92,7 @@ def _measure(sheet: Worksheet, look: Look) -> None:
     sheet.merge_cells(start_row=2, end_row=2, start_column=2, end_column=9)
     _facts(sheet, look)
     for number, column in enumerate(columns().values(), start=1):
-        put_cell(sheet, look, _HEADER, number, column.header + ("*" if column.required else ""), "head")
+        put_cell(sheet, look, _HEADER, number, column.header + ("*" if column.required in STARRED else ""), "head")
         for row in range(_HEADER + 1, _HEADER + 1 + ROWS):
             if column.kind == "whole":
                 put_cell(sheet, look, row, number, None, "input whole")
@@ -152,9 +156,17 @@ def _choices(column: Column) -> str:
     return f" One of: {', '.join(column.choices)}." if column.choices else ""
 
 
+_NEEDED = {
+    "yes": "must be filled in",
+    "level": "must be filled in, but on a slope",
+    "shoe": "must be filled in, but for treads",
+    "treads": "must be filled in for treads",
+}
+
+
 def _left_blank(column: Column) -> str:
     if column.required:
-        return "must be filled in"
+        return _NEEDED[column.required]
     if column.default_from:
         return f"as {columns()[column.default_from].header}"
     if column.kind == "length" and column.default_in not in ("", "0"):

@@ -15,7 +15,16 @@ from railfuncs.books.job.measured import run_problems
 from railfuncs.books.measure import Job, read_job
 from railfuncs.books.stored import save
 from railfuncs.rules.spacing import marked_gap
-from tests.books.jobs import CAPACITY, alter, cells_compared, changed_cells, differences, job_of, level_kinds, sloped_kinds
+from tests.books.jobs import (
+    CAPACITY,
+    alter,
+    cells_compared,
+    changed_cells,
+    differences,
+    job_of,
+    level_kinds,
+    sloped_kinds,
+)
 from tests.office import Office
 
 DEMO = Path(__file__).parents[2] / "workbooks" / "demo-measure.csv"

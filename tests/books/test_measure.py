@@ -17,7 +17,7 @@ def test_columns_are_the_fields_of_a_run_with_distinct_headers() -> None:
     assert list(columns()) == [each.name for each in dataclasses.fields(Run)]
     assert len({"".join(column.header.split()).casefold() for column in columns().values()}) == len(columns())
     assert all(column.help.endswith(".") for column in columns().values())
-    assert {column.least for column in columns().values() if column.kind == "length"} == {"0", "over 0"}
+    assert {column.least for column in columns().values() if column.kind == "length"} == {"0", "over 0", "any"}
 
 
 def test_demo() -> None:
@@ -51,8 +51,10 @@ def test_blank_cells_take_their_defaults(tmp_path: Path, write: Write) -> None:
         count=None, rail_width=Fraction(11, 4), rail_thickness=Fraction(7, 4), shoe_width=Fraction(21, 4),
         shoe_thickness=Fraction(5, 4), clear=Fraction(69, 2), floor_gap=Fraction(0), rail_depth=Fraction(5, 8),
         shoe_depth=Fraction(1, 2), play=Fraction(0), chisel=Fraction(1, 2), left="left newel", right="right newel",
-        face="", notes="",
+        face="", notes="", rise=None, level_run=None, riser=None, tread=None, steps=None, angle=None, sloped=None,
+        up="right", stands="shoe", nosing=Fraction(0), first=None, height=None,
     )  # fmt: skip
+    assert run.kind == "level"
 
 
 @both
@@ -141,8 +143,8 @@ def test_headers_that_cannot_be_used(tmp_path: Path, write: Write) -> None:
     found = problems(write(tmp_path, [[*headers, "Run", None], [*run, "stray"]]))
     assert len(found) == 4
     assert ["'Colour' is not a column" in found[0], "'Run' stands there twice" in found[1]] == [True, True]
-    assert "'Clear height' is missing" in found[2]
-    assert "no header above" in found[3]
+    assert "no header above" in found[2]
+    assert "'Clear height' is missing" in found[3]
 
 
 @both

@@ -46,11 +46,11 @@ def test_template_is_made_to_be_filled_in(tmp_path: Path) -> None:
     assert [cell.value.rstrip("*") for cell in header] == [column.header for column in columns().values()]
     for cell, column in zip(header, columns().values(), strict=True):
         box = sheet.cell(cell.row + 1, cell.column)
-        assert cell.value.endswith("*") == column.required
+        assert cell.value.endswith("*") == (column.required in ("yes", "level", "shoe"))
         assert box.border.left.style == box.border.bottom.style == "thin"
         assert box.number_format == ("0" if column.kind == "whole" else "@")
     chosen = {rule.formula1 for rule in sheet.data_validations.dataValidation}
-    assert chosen == {'"in,mm"', '"any,odd,even"', '"2,4,8,16,32,64"', '"inches,feet"'}
+    assert chosen == {'"in,mm"', '"any,odd,even"', '"left,right"', '"shoe,treads"', '"2,4,8,16,32,64"', '"inches,feet"'}
     assert sheet.freeze_panes == f"B{header[0].row + 1}"
     assert sheet.page_setup.orientation == "landscape"
     assert not any(cell.comment for row in sheet.iter_rows() for cell in row)

@@ -24,6 +24,7 @@ from railfuncs.books.job import (
 from railfuncs.books.measure import Job
 from railfuncs.books.prices import Prices
 from railfuncs.books.stored import save
+from railfuncs.progress import step
 
 LEAST_CAPACITY = 24
 
@@ -47,6 +48,7 @@ def build(job: Job, capacity: int | None = None, prices: Prices | None = None) -
     first = book.page("Summary")
     facts, runs = measured.add(book, job)
     sloping = slope.add(book, runs)
+    step("Laying out the runs")
     spaced = spacing.add(book, runs, lines)
     if sloping is not None:
         slope.add_along(sloping, runs)
@@ -60,6 +62,7 @@ def build(job: Job, capacity: int | None = None, prices: Prices | None = None) -
     drawing.add(book, elevation, runs, lines)
     summary.add(first, facts, runs)
     if prices is not None:
+        step("Planning the cuts from stock")
         planned = stock_plan.add(book, runs, prices)
         bought = buying.add(book, runs, prices, planned)
         options.add(book, job, prices, bid.add(book, prices, planned, bought), bought)
@@ -75,6 +78,7 @@ def write_job(job: Job, path: Path, prices: Prices | None = None) -> list[str]:
     Returns what a person should look at: every comparison that came out on the wrong side of its limit.
     """
     book = build(job, prices=prices)
+    step("Writing the workbook")
     with replacing(path) as temporary:
         save(book.workbook, temporary, book.values)
     return checks.to_see(book, job)

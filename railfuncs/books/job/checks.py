@@ -43,14 +43,14 @@ def add(book: Book, runs: list[RunCells], code: str) -> None:
         sheet.row_dimensions[row].height = 32
     row = add_steps(page, STATUS + 2, sloped, code) if sloped else STATUS
     _sources(page, row + 2, runs, code)
-    sheet.column_dimensions["A"].width = 44
+    sheet.column_dimensions["A"].width = 50 if sloped else 44
     for column in range(2, max(6, len(runs) + 2)):
         sheet.column_dimensions[get_column_letter(column)].width = 19
     sheet.merge_cells(start_row=2, end_row=2, start_column=1, end_column=5)
     sheet.row_dimensions[2].height = 42
     sheet.freeze_panes = sheet.cell(NAME + 1, 2)
     sheet.print_title_cols = "A:A"
-    printed(sheet, landscape=True, wide=len(runs) > 8)
+    printed(sheet, landscape=not sloped or len(runs) > 4, wide=len(runs) > 8)
 
 
 def _place(run: RunCells) -> str:

@@ -114,11 +114,11 @@ def _on_treads(page: Page, row: int, run: RunCells, number: int) -> None:
     called = f"Baluster {number} of a tread"
     _start(page, row, run, called)
     count = page.calc(row, 3, flight.of_this_length, number, run["first_no"], run["last_no"], run["each_tread"],
-                      style="whole", unless=status)  # fmt: skip
+                      style="whole if any", unless=status)  # fmt: skip
     cut = page.calc(row, 4, _length_of_place, run["fine"], number, run["height"], run["rail_thickness"], run["riser"],
                     run["tread"], run["first"], run["each_tread"], run["shoe_depth"], run["rail_depth"], run["play"],
                     style=f"fine {run.unit}", unless=status)  # fmt: skip
-    stick = page.calc(row, 13, flight.or_nothing, cut, style=f"fine {run.unit}", unless=status)
+    stick = page.calc(row, 13, flight.or_nothing, cut, style=f"fine {run.unit} if any", unless=status)
     run.pieces.append(PieceCells("Baluster", called, count, cut, stick))
     _of_a_baluster(page, row, run)
 
@@ -168,11 +168,11 @@ def _label(page: Page, row: int, run: RunCells, piece: PieceCells) -> None:
         page.put(row + 1, column, "", "label side")
         page.put(row + 2, column, "", "label side")
     called = piece.called[0].lower() + piece.called[1:] + ("s" if piece.called == "Baluster" else "")
-    page.calc(row, 1, join, run["name"], f"  {called}", style="label")
+    page.calc(row, 1, _title, piece.count, run["name"], f"  {called}", style="label", unless=run["status"])
     page.merge(row, 1, 3)
     page.sheet.row_dimensions[row].height = 24
     if baluster:
-        page.calc(row + 1, 1, join, piece.count, " pieces", style="label side", unless=run["status"])
+        page.calc(row + 1, 1, _title, piece.count, piece.count, " pieces", style="label side", unless=run["status"])
     else:
         page.calc(row + 1, 1, join, "LEFT: ", run["left"], style="label side")
         page.calc(row + 1, 3, join, "RIGHT: ", run["right"], style="label side")
@@ -181,6 +181,11 @@ def _label(page: Page, row: int, run: RunCells, piece: PieceCells) -> None:
             page.calc(row + 1, 2, _upper_end, run["up"], style="label side")
     page.put(row + 2, 1, f"cut to ({run.unit})", "label side")
     page.calc(row + 2, 3, together.same, piece.cut, style=f"label {run.unit}", unless=run["status"])
+
+
+def _title(count: Any, *parts: Any) -> Any:
+    """What stands on a label; a tread may have no baluster of its kind."""
+    return where(count == 0, "none", join(*parts))
 
 
 def _wall_side(face: Any) -> Any:

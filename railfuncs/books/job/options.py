@@ -14,6 +14,7 @@ from railfuncs.books.measure import Job, Run
 from railfuncs.books.prices import Prices
 from railfuncs.errors import InputError
 from railfuncs.lengths import MM
+from railfuncs.progress import steps
 from railfuncs.rules import price as rules
 
 _LEAD = (
@@ -98,7 +99,7 @@ def add(book: Book, job: Job, prices: Prices, cells: dict[str, Cell], bought: bu
     page.put(more, 1, "More than as measured, before tax")
     first = _column(page, 2, "As measured", _values(cells, bought))
     column = 2
-    for column, option in enumerate(options(job, prices), start=3):
+    for column, option in enumerate(steps(list(options(job, prices)), lambda each: f"Pricing {each.title}"), start=3):
         try:
             price = _column(page, column, option.title, priced(option.job, prices))
         except InputError as error:

@@ -5,7 +5,7 @@ from openpyxl.worksheet.datavalidation import DataValidation
 from railfuncs.books.cells import Book
 from railfuncs.books.job.checks import HEIGHT_LABEL, SLOPED_HEIGHT, SOURCES_LABEL
 from railfuncs.books.job.run import RunCells
-from railfuncs.books.job.step_checks import CHANGE, STEPS_LABEL
+from railfuncs.books.job.step_checks import STEPS_LABEL
 from railfuncs.books.look import printed
 
 TITLE = "Sharing"
@@ -62,7 +62,7 @@ def _lines(book: Book, runs: list[RunCells]) -> list[tuple[str, str, str, str]]:
         return list(_LINES)
     labels = [str(cell.value or "") for cell in book.workbook["Checks"]["A"]]
     steps = labels[labels.index(STEPS_LABEL) + 1 : labels.index(SOURCES_LABEL)]
-    checked = [("Checks", label, "yes", label.replace(CHANGE, "")) for label in steps if label]
+    checked = [("Checks", label, "yes", "") for label in steps if label]
     lines = [(sheet, label + SLOPED_HEIGHT if label == HEIGHT_LABEL else label, share, called)
              for sheet, label, share, called in _LINES]  # fmt: skip
     last = max(at for at, line in enumerate(lines) if line[0] == "Checks")

@@ -9,7 +9,6 @@ from railfuncs.books.job.run import Published, RunCells, published
 from railfuncs.rules import flight
 from railfuncs.rules import job as together
 
-CHANGE = " (change it to the local one)"
 STEPS_LABEL = "Steps, on a slope"
 
 
@@ -26,7 +25,7 @@ class Compared:
 
 
 _BOTH: tuple[Compared, ...] = (
-    Compared("Largest sphere in the triangle under the shoe", "triangle", "slope", flight.sphere,
+    Compared("Sphere in the triangle under the shoe", "triangle", "slope", flight.sphere,
              ("step_riser", "step_tread", "floor_gap"), ("rake",)),
     Compared("Height, as a handrail", "handrail", "slope", together.same, ("rail_height",)),
     Compared("Riser", "step", "riser", together.same, ("step_riser",)),
@@ -47,6 +46,7 @@ def step_limits(run: RunCells, code: str) -> dict[Compared, Published]:
 def add_steps(page: Page, row: int, runs: list[RunCells], code: str) -> int:
     """Rows of the sheet Checks for runs that slope, from `row`; returns the last row."""
     page.put(row, 1, STEPS_LABEL, "group")
+    page.put(row, 2, "Boxed limits are the published ones: change them to the local ones.", "lead plain")
     limits = {run.number: step_limits(run, code) for run in runs}
     for each in _BOTH:
         if any(each in found for found in limits.values()):
@@ -64,7 +64,7 @@ def _compared(
     titles = {"under": "published limit", "least": "published least", "most": "published most"}
     page.put(row + 1, 1, each.label, "wrap")
     for offset, name in enumerate(bounds, start=2):
-        page.put(row + offset, 1, f"{each.label}: {titles[name]}{CHANGE}", "wrap")
+        page.put(row + offset, 1, f"{each.label}: {titles[name]}", "wrap")
     last = row + 2 + len(bounds)
     page.put(last, 1, f"{each.label} is", "wrap")
     page.sheet.row_dimensions[last].height = 32
