@@ -20,8 +20,7 @@ def edit_names(
     markup = book.markup
     changes = Changes(markup.content)
     for part, of_sheet in plans.items():
-        for plan in of_sheet:
-            _widen(markup, changes, entries[part], plan, notes)
+        _widen(markup, changes, entries[part], of_sheet, notes)
     marks = []
     number = 0
     for part, of_sheet in plans.items():
@@ -50,7 +49,7 @@ def _fixed(here: Area) -> str:
     return re.sub(r"([A-Z]+)(\d+)", r"$\1$\2", str(here))
 
 
-def _widen(markup: Markup, changes: Changes, entry: SheetEntry, plan: Plan, notes: list[str]) -> None:
+def _widen(markup: Markup, changes: Changes, entry: SheetEntry, plans: list[Plan], notes: list[str]) -> None:
     for tag in markup.each("definedName"):
         name = tag.get("name") or ""
         start, stop = tag.end, markup.close("definedName", tag)[0]
@@ -58,10 +57,12 @@ def _widen(markup: Markup, changes: Changes, entry: SheetEntry, plan: Plan, note
         pieces = written.split(",")
         local = tag.get("localSheetId") == str(entry.index)
         if local and name in ("_xlnm.Print_Area", "_xlnm._FilterDatabase"):
-            is_filter = name.endswith("Database")
-            wide = ",".join(_wider(piece, plan, is_filter) for piece in pieces)
-            changes.replace(start, stop, wide.encode("utf-8"))
-        elif len(pieces) == 1 and not name.startswith("_xlnm.") and _covers(written, entry, plan):
+            for plan in plans:  # one area may hold several blocks
+                pieces = [_wider(piece, plan, name.endswith("Database")) for piece in pieces]
+            changes.replace(start, stop, ",".join(pieces).encode("utf-8"))
+        elif (
+            len(pieces) == 1 and not name.startswith("_xlnm.") and any(_covers(written, entry, plan) for plan in plans)
+        ):
             notes.append(f"{entry.title}: the name {name} ({written}) was not widened to the new columns")
 
 

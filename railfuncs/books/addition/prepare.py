@@ -90,7 +90,8 @@ def _texts(book: Workbook, entry: SheetEntry) -> list[str]:
     found = []
     for row in list(sheet.rows)[:30]:
         shown = [sheet.value(row, c.column) for c in sheet.cells(row).values() if c.is_text]
-        found += [" ".join(text.split())[:30] for text in shown if isinstance(text, str)]
+        lines = ("".join(sign for sign in " ".join(text.split()) if sign.isprintable()) for text in shown if text)
+        found += [line[:30] for line in lines if line]
     return found
 
 

@@ -1,5 +1,6 @@
 """A worksheet part as rows and cells, read by place, so that cells can be put in without touching the others."""
 
+import math
 import re
 from bisect import bisect_right
 from collections import Counter
@@ -308,16 +309,23 @@ def _cell_attributes(attrs: bytes) -> tuple[int, int, str]:
 
 def _number(written: bytes, where: str) -> Fraction:
     try:
-        return Fraction(written.strip().decode())
+        if math.isfinite(float(written)):  # as spreadsheets hold it; 1e999999999 would take for ever otherwise
+            return Fraction(written.strip().decode())
     except (ValueError, ZeroDivisionError) as error:
         raise BookError(f"{where} holds a number that cannot be read") from error
+    raise BookError(f"{where} holds a number that is too large")
 
 
 def _plain(written: bytes) -> str:
     decoded = written.decode("utf-8")
     if "&" in decoded:
         decoded = unescape(decoded)
-    return _CODED.sub(lambda m: chr(int(m[1], 16)), decoded) if "_x" in decoded else decoded
+    return _CODED.sub(_decoded, decoded) if "_x" in decoded else decoded
+
+
+def _decoded(code: re.Match[str]) -> str:
+    sign = chr(int(code[1], 16))
+    return code[0] if "\ud800" <= sign <= "\udfff" else sign  # half a character cannot be written anywhere
 
 
 def _text_of(inner: bytes) -> str:
