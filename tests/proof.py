@@ -49,7 +49,7 @@ How to read the last column, from the surest down:
 - **published, reading not recorded**: a known table; whether it was read or remembered is not noted.
 - **worked out another way**: by hand (derived), by definition, by drawing and measuring, or by trying all choices. That
   judges the arithmetic, not the practice.
-- **none**: the case is common practice put into numbers, and nobody outside has published it.
+- **none**: nobody outside has published it; the cases are common practice put into numbers, or the rule's own sentences.
 
 {without}
 
