@@ -10,7 +10,7 @@ from railfuncs.books.job.measured import refuse_text
 from railfuncs.books.job.run import CAUTION, Published, RunCells, published
 from railfuncs.books.job.step_checks import add_steps, step_limits
 from railfuncs.books.look import printed
-from railfuncs.books.measure import Job
+from railfuncs.books.measure import Job, Run
 from railfuncs.rules import job as together
 from railfuncs.rules.rake import rake_height
 
@@ -53,7 +53,7 @@ def add(book: Book, runs: list[RunCells], code: str) -> None:
     printed(sheet, landscape=not sloped or len(runs) > 4, wide=len(runs) > 8)
 
 
-def _place(run: RunCells) -> str:
+def _place(run: RunCells | Run) -> str:
     return "level" if run.kind == "level" else "slope"
 
 
@@ -102,7 +102,8 @@ def _height(run: RunCells, calc: Any) -> Cell:
 
 def _sources(page: Page, row: int, runs: list[RunCells], code: str) -> None:
     page.put(row, 1, SOURCES_LABEL, "group")
-    for cited in dict.fromkeys(_cited(runs, code)):
+    in_order = sorted((run.run for run in runs), key=lambda run: run.unit)
+    for cited in dict.fromkeys(cited for run in in_order for cited in cited_for(run, code)):
         row += 1
         page.put(row, 1, cited, "lead")
         page.sheet.merge_cells(start_row=row, end_row=row, start_column=1, end_column=5)
@@ -114,14 +115,14 @@ def _sources(page: Page, row: int, runs: list[RunCells], code: str) -> None:
     page.sheet.row_dimensions[row].height = 28
 
 
-def _cited(runs: list[RunCells], code: str) -> Iterator[str]:
-    for run in sorted(runs, key=lambda run: run.unit):
-        for check in ("gap", "height"):
-            limit = published(check, _place(run), run.unit, code)
-            if limit is not None:
-                yield limit.cited
-        if run.kind != "level":
-            yield from (limit.cited for limit in step_limits(run, code).values())
+def cited_for(run: Run, code: str) -> Iterator[str]:
+    """Where the published limits that a run is compared with stand, and how sure we are of each."""
+    for check in ("gap", "height"):
+        limit = published(check, _place(run), run.unit, code)
+        if limit is not None:
+            yield limit.cited
+    if run.kind != "level":
+        yield from (limit.cited for limit in step_limits(run, code).values())
 
 
 def to_see(book: Book, job: Job) -> list[str]:

@@ -6,6 +6,7 @@ from typing import Any
 from railfuncs.books.cells import Cell, Page
 from railfuncs.books.job.measured import refuse_text
 from railfuncs.books.job.run import Published, RunCells, published
+from railfuncs.books.measure import Run
 from railfuncs.rules import flight
 from railfuncs.rules import job as together
 
@@ -37,7 +38,7 @@ _BOTH: tuple[Compared, ...] = (
 )  # fmt: skip
 
 
-def step_limits(run: RunCells, code: str) -> dict[Compared, Published]:
+def step_limits(run: RunCells | Run, code: str) -> dict[Compared, Published]:
     """The published limits that a sloped run is compared with."""
     found = {each: published(each.check, each.place, run.unit, code) for each in _BOTH if run.kind in each.kinds}
     return {each: limit for each, limit in found.items() if limit is not None}
