@@ -31,10 +31,10 @@ def run(capsys: pytest.CaptureFixture[str], *args: object) -> tuple[int, str]:
 
 def test_job_from_the_demo(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     code, said = run(capsys, "job", DEMO, "-o", tmp_path / "job.xlsx")
-    assert (code, "4 runs" in said) == (0, True)
+    assert (code, "7 runs" in said) == (0, True)
     titles = openpyxl.load_workbook(tmp_path / "job.xlsx").sheetnames
-    assert titles == ["Summary", "Measured", "Spacing", "Elevation", "Marks", "Card", "Shop", "Cut list", "Labels",
-                      "Checks", "Drawing", "Sharing"]  # fmt: skip
+    assert titles == ["Summary", "Measured", "Slope", "Spacing", "Elevation", "Marks", "Card", "Shop", "Cut list",
+                      "Labels", "Treads", "Checks", "Drawing", "Sharing"]  # fmt: skip
 
 
 def test_an_empty_template_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

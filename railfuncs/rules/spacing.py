@@ -12,7 +12,7 @@ from railfuncs.catalogue import function
 from railfuncs.rules.measure import SIXTEENTH, round_to
 from railfuncs.tracing import at_most, both, floor, keep, maximum, need, under, where
 
-LIMIT = 4  # inches; the guard-opening sphere of IRC 2018 R312.1.3, see shared/limits.csv
+LIMIT = 4  # inches; the guard-opening sphere of IRC 2018 R312.1.3, see shared/profiles
 
 
 @function("spacing")
