@@ -12,11 +12,13 @@ from railfuncs.books.files import replacing
 from railfuncs.books.job import measured
 from railfuncs.books.look import Look
 from railfuncs.books.sharing.choice import Shown, Table
-from railfuncs.books.sharing.reading import BOARDS, JobBook, LaidRun, as_text, laid_runs, open_job
+from railfuncs.books.sharing.laid import KINDS, LaidRun
+from railfuncs.books.sharing.reading import JobBook, as_text, open_job
+from railfuncs.books.sharing.runs import laid_runs
 from railfuncs.books.sharing.values import Sheet
 
 FACTS = ("Job", "Site", "Date", "Made by")
-_PIECES = (*BOARDS, "Baluster")
+_UNITS = {"count": "", "steps": "", "angle": "degrees"}  # of what is no length
 
 
 @dataclass(frozen=True)
@@ -127,15 +129,22 @@ def _fact(book: JobBook, label: str) -> str:
 
 def _run(one: LaidRun, two: LaidRun) -> Iterator[Change]:
     unit = one.run.unit
-    for key, label, _ in measured.ROWS:
-        if key and key != "notes":
-            values = getattr(one.run, key), getattr(two.run, key)
-            yield from _if_changed(one, label, *values, "" if key == "count" else unit)
+    yield from _if_changed(one, "Laid out", KINDS[one.kind], KINDS[two.kind], "")
+    for key, label, _ in measured.rows_of(sloped=True):
+        # What the balusters stand on is told by how the run is laid out.
+        if key not in ("", "notes", "stands"):
+            before, now = (getattr(laid.run, key) if measured.asked_of(laid.kind, key) else None for laid in (one, two))
+            yield from _if_changed(one, label, before, now, _UNITS.get(key, unit))
     yield from _if_changed(one, "A mark of the tape", one.step, two.step, unit)
     yield from _if_changed(one, "Balusters", Fraction(one.count), Fraction(two.count), "")
     yield from _if_changed(one, "Exact gap", one.gap, two.gap, unit)
-    for piece in _PIECES:
+    if one.slope or two.slope:
+        yield from _if_changed(one, "Opening at the rail, level", one.opening, two.opening, unit)
+        yield from _if_changed(one, "The slope's angle from level", one.pitch, two.pitch, "degrees")
+    for piece in dict.fromkeys(piece.name for laid in (one, two) for piece in laid.pieces):
         yield from _if_changed(one, f"{piece}: cut to", one.cut(piece), two.cut(piece), unit)
+        if piece.startswith("Baluster ") and one.kind == two.kind:
+            yield from _if_changed(one, f"{piece}: how many", one.number_of(piece), two.number_of(piece), "")
 
 
 def _if_changed(laid: LaidRun, what: str, one: Any, two: Any, unit: str) -> Iterator[Change]:
@@ -148,8 +157,8 @@ def _shown(value: Any, unit: str) -> Shown:
 
 
 def _marks(one: LaidRun, two: LaidRun) -> Iterator[Change]:
-    for board in BOARDS:
-        old, new = one.marks(board), two.marks(board)
+    for board in dict.fromkeys((*one.marked, *two.marked)):
+        old, new = (laid.marks(board) if board in laid.marked else [] for laid in (one, two))
         for i in range(max(len(old), len(new))):
             before, now = (each[i] if i < len(each) else None for each in (old, new))
             yield from _if_changed(one, f"{board}, No. {i + 1}", before, now, one.run.unit)

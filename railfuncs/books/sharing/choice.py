@@ -8,8 +8,12 @@ from typing import Any
 
 from openpyxl.utils import get_column_letter
 
+from railfuncs import profiles
+from railfuncs.books.job.checks import SOURCES_LABEL, cited_for
 from railfuncs.books.job.sharing_page import HEAD_ROW, REVISION_ROW, TITLE, WHOLE
-from railfuncs.books.sharing.reading import JobBook, LaidRun, SheetView, as_text, filled, folded, laid_runs
+from railfuncs.books.sharing.laid import LaidRun
+from railfuncs.books.sharing.reading import JobBook, SheetView, as_text, filled, folded, one_row, row_starting
+from railfuncs.books.sharing.runs import laid_runs
 from railfuncs.errors import BookError
 from railfuncs.lengths import exact
 from railfuncs.rules.measure import reading
@@ -20,6 +24,8 @@ NEVER = re.compile(
     r"rates?|bids?|tax(es|ed)?|hours?|minutes|money|amounts?|charges?|contingency|budgets?|quotes?|discounts?|invoices?)\b",
     re.IGNORECASE,
 )
+LOCALLY = "Codes are adopted and amended locally."
+_CITED = re.compile(r".+ .+: .+ \(.+\)")  # edition, section, what it says, and how sure we are of it
 _NEVER_SAID = "notes, labour and money are never shared; write no"
 
 
@@ -68,6 +74,7 @@ class Shared:
     runs: list[LaidRun]
     elevations: bool
     left_out: list[str]
+    cited: list[str]
 
     @property
     def title(self) -> str:
@@ -91,12 +98,29 @@ def gather(book: JobBook, on: datetime.date) -> Shared:
     """
     runs = laid_runs(book)
     lines, revision = _lines(book)
-    shared = Shared(revision, on, [], [], runs, _wants_elevations(lines), [])
+    shared = Shared(revision, on, [], [], runs, _wants_elevations(lines), [], _cited(book, runs))
     for title in dict.fromkeys(line.sheet for line in lines):
         wanted = [line for line in lines if line.sheet == title and folded(title) != folded(ELEVATION)]
         if wanted:
             _sheet(book.sheet(title), wanted, shared)
     return shared
+
+
+def _cited(book: JobBook, runs: list[LaidRun]) -> list[str]:
+    """Where the published limits of the runs stand: those of the code whose list is on the sheet Checks.
+
+    A code of the shop's own is not known any more once the workbook is made; the lines of its list are then taken from
+    the sheet, where they are whole, seen, and not of notes or money.
+    """
+    sheet = book.sheet("Checks")
+    start, end = one_row(sheet, SOURCES_LABEL), row_starting(sheet, LOCALLY)
+    listed = [as_text(sheet.value(row, 1)) for row in range(start + 1, end) if sheet.shown(row, 1)]
+    in_order = sorted((laid.run for laid in runs), key=lambda run: run.unit)
+    for code in ("", *profiles.shipped()):
+        cited = list(dict.fromkeys(cited for run in in_order for cited in cited_for(run, code)))
+        if cited == listed:
+            return cited
+    return [line for line in listed if _CITED.fullmatch(line) and not NEVER.search(line)]
 
 
 def _wants_elevations(lines: list[_Line]) -> bool:
@@ -222,7 +246,7 @@ def _shown(sheet: SheetView, line: _Line, row: int, column: int, unit: str) -> S
     if not sheet.shown(row, column):
         raise BookError(f"sheet '{TITLE}' row {line.row}: {sheet.where(row, column)} is hidden, so it is not shared;"
                         " write no, or unhide it")  # fmt: skip
-    return _value(sheet.value(row, column), unit)
+    return _value(sheet.value(row, column), "" if "degrees" in line.label else unit)
 
 
 def _value(value: Any, unit: str) -> Shown:

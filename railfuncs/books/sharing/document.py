@@ -9,9 +9,9 @@ from railfuncs.books.sharing.choice import Shared, Shown, Table
 from railfuncs.books.sharing.elevation import lines
 from railfuncs.books.sharing.paper import BOLD, FONT, MARGIN, neutral, printable, size_of
 from railfuncs.books.sharing.values import alone, parts
-from railfuncs.books.sharing.words import SIGNING, VALUES_ONLY, caption, published_lines
+from railfuncs.books.sharing.words import SIGNING, VALUES_ONLY, caption, published_lines, seen
 
-_HIGH = 150.0  # points of a drawing, at most
+_HIGH, _HIGH_ON_SLOPE = 150.0, 300.0  # points of a drawing, at most
 
 
 def write_document(shared: Shared, path: Path, paper: str) -> None:
@@ -45,9 +45,9 @@ def _story(shared: Shared, inner: float) -> list[Any]:
             story += [gap, _grid(part, inner)]
         story.append(Spacer(1, 16))
     if shared.elevations:
-        head = [_text("Elevation", 12, BOLD), _text("Each run to its own scale, seen from the room.", 9)]
+        head = [_text("Elevation", 12, BOLD), _text(seen(shared), 9)]
         for laid in shared.runs:
-            drawing = lines(laid, inner, _HIGH)
+            drawing = lines(laid, inner, _HIGH_ON_SLOPE if laid.slope else _HIGH)
             story.append(KeepTogether([*head, gap, _text(caption(laid), 10, BOLD), Spacer(1, 4), drawing, gap]))
             head = []
     limits = [_text(text, 9) for text in published_lines(shared)]

@@ -5,6 +5,10 @@ from typing import Any
 
 FONT, BOLD = "Helvetica", "Helvetica-Bold"  # every PDF reader has them; they hold western letters
 MARGIN = 40.0  # points; most printers reach this far
+LOCAL_CODE = (
+    "Guards keep people from falling. This paper proves nothing about strength and is no verdict on the job: check with"
+    " the local code and a licensed professional."
+)
 INCH = 72  # points, exactly
 
 

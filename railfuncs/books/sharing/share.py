@@ -10,7 +10,8 @@ from railfuncs.books.files import replacing
 from railfuncs.books.sharing.choice import Shared, gather
 from railfuncs.books.sharing.document import write_document
 from railfuncs.books.sharing.paper import unprintable
-from railfuncs.books.sharing.reading import laid_runs, open_job
+from railfuncs.books.sharing.reading import open_job
+from railfuncs.books.sharing.runs import laid_runs
 from railfuncs.books.sharing.shop import write_cards, write_labels
 from railfuncs.books.sharing.strips import write_strips
 from railfuncs.books.sharing.workbook import write_workbook

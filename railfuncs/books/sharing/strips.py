@@ -2,7 +2,8 @@
 
 One inch on the board is 72 points on the page, exactly. A board longer than a page is drawn as strips that overlap;
 neighbours print the same joint line and crosses, and are taped together with these on top of each other. Every mark
-stands at its exact place; the reading beside it is the mark rounded for a tape.
+stands at its exact place; the reading beside it is the mark rounded for a tape. On a slope all of it lies along the
+board's edge.
 """
 
 from dataclasses import dataclass
@@ -11,8 +12,9 @@ from pathlib import Path
 from typing import Any
 
 from railfuncs.books.sharing.choice import Shown
-from railfuncs.books.sharing.paper import BOLD, FONT, INCH, MARGIN, fitted, neutral, printable, size_of
-from railfuncs.books.sharing.reading import BOARDS, LaidRun
+from railfuncs.books.sharing.laid import LaidRun
+from railfuncs.books.sharing.paper import BOLD, FONT, INCH, LOCAL_CODE, MARGIN, fitted, neutral, printable, size_of
+from railfuncs.books.sharing.words import degrees
 from railfuncs.lengths import MM
 
 STEP = {
@@ -72,7 +74,7 @@ def write_strips(runs: list[LaidRun], path: Path, paper: str) -> int:
     canvas = neutral(str(path), pagesize=(wide, tall))
     pages = 0
     for laid in runs:
-        for board in BOARDS:
+        for board in laid.boards:
             strips = strips_of(laid, board, paper)
             for first in range(0, len(strips), LANES):
                 _page(canvas, strips[first : first + LANES], wide, tall)
@@ -88,11 +90,22 @@ def _page(canvas: Any, strips: list[Strip], wide: float, tall: float) -> None:
     fitted(canvas, MARGIN, tall - 38, f"{run.name}  ·  {board}  ·  {laid.count} marks  ·  {long} long", inner, 14, BOLD)
     canvas.setFont(FONT, 9)
     canvas.drawString(MARGIN, tall - 50, f"{_LAYING[board]} {_JOINED}")
+    if laid.slope:
+        fitted(canvas, MARGIN, tall - 61, _sloping(laid, board), inner, 9)
     for lane, strip in enumerate(strips):
         bottom = tall - _TOP - lane * _LANE - _LANE + 12
         _strip(canvas, strip, MARGIN + OVERLAP + 2, bottom, wide)
+    fitted(canvas, MARGIN, 84, LOCAL_CODE, inner, 8)
     _ruler(canvas, wide)
     canvas.showPage()
+
+
+def _sloping(laid: LaidRun, board: str) -> str:
+    """What is otherwise on a slope."""
+    edge = "underside" if board == "Handrail" else "top edge"
+    feet = " Marks on the treads are on the card." if laid.kind == "treads" else ""
+    return (f"Goes up to the {laid.run.up}. Marks are along the slope, on its {edge}; a dashed box is the mouth of a"
+            f" mortise. End cut plumb: {degrees(laid.saw)} degrees off square, both ends parallel.{feet}")  # fmt: skip
 
 
 def _strip(canvas: Any, strip: Strip, left: float, bottom: float, wide: float) -> None:
@@ -115,7 +128,7 @@ def _strip(canvas: Any, strip: Strip, left: float, bottom: float, wide: float) -
     for number, (place, mark) in enumerate(zip(laid.places(strip.board), laid.marks(strip.board), strict=True), 1):
         x = across(place)
         if first <= x <= last:
-            half = float(laid.run.width * scale) / 2
+            half = float(laid.mouth * scale) / 2
             _mark(canvas, x, bottom, half, str(number), Shown(mark, laid.run.unit).text)
     for place in (Fraction(0), length):
         if strip.start <= place <= strip.end:
@@ -134,13 +147,15 @@ def _label(canvas: Any, strip: Strip, x: float, y: float, most: float) -> None:
         words.append(f"LEFT end: {run.left}" if run.left else "LEFT end")
     if strip.number == strip.of:
         words.append(f"RIGHT end: {run.right}" if run.right else "RIGHT end")
+    if strip.laid.slope:
+        words.append(f"goes up to the {run.up}")
     if run.face:
         words.append(f"wall side: {run.face}")
     fitted(canvas, x, y, "  ·  ".join(words), max(most, 200), 8)
 
 
 def _mark(canvas: Any, x: float, bottom: float, half: float, number: str, reading: str) -> None:
-    """A centre mark, the baluster's own width around it, its number and its reading on a tape."""
+    """A centre mark, the length of its mortise around it, its number and its reading on a tape."""
     canvas.setLineWidth(OUTLINE_PEN)
     canvas.setDash(2, 2)
     canvas.rect(x - half, bottom + 34, 2 * half, 38)

@@ -13,7 +13,7 @@ from railfuncs.books.look import Look
 from railfuncs.books.sharing.choice import Shared, Shown
 from railfuncs.books.sharing.elevation import picture
 from railfuncs.books.sharing.values import RUNS_BESIDE, Sheet, lines_of
-from railfuncs.books.sharing.words import SIGNING, VALUES_ONLY, caption, published_lines
+from railfuncs.books.sharing.words import SIGNING, VALUES_ONLY, caption, published_lines, seen
 
 _SMALLER = 0.34  # of the picture's pixels, on the sheet
 _LINE = 20  # pixels of a row
@@ -65,7 +65,7 @@ def _bottom(sheet: Sheet, shared: Shared) -> None:
 
 def _elevations(sheet: Sheet, shared: Shared) -> None:
     sheet.line("Elevation", "title")
-    sheet.line("Each run to its own scale, seen from the room.", "lead")
+    sheet.line(seen(shared), "lead")
     sheet.row += 1
     page_start = 1
     for laid in shared.runs:

@@ -5,6 +5,7 @@ import re
 import zipfile
 import zlib
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -17,8 +18,17 @@ from railfuncs.books.stored import save
 DEMO = Path(__file__).parents[3] / "workbooks" / "demo-measure.csv"
 
 
+STAIRS = Path(__file__).with_name("stairs.csv")
+
+
 def demo() -> Job:
-    return read_job(DEMO, checks=run_problems)
+    """The balcony of the demo job: its four runs on the level before the stair."""
+    job = read_job(DEMO, checks=run_problems)
+    return replace(job, runs=job.runs[:4])
+
+
+def stairs() -> Job:
+    return read_job(STAIRS, checks=run_problems)
 
 
 def job_book(path: Path, job: Job | None = None, change: Callable[[Book], Any] = lambda book: None) -> Path:
