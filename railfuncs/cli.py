@@ -18,7 +18,7 @@ _SECTIONS = {
         ),
         "job": (
             "railfuncs.books.commands:job",
-            "Make the job's workbook from a filled measure sheet (.xlsx) or a .csv with the same columns.",
+            "Make the job's workbook from what you measured: a measure sheet (.xlsx), or a .csv with its columns.",
         ),
         "prices": (
             "railfuncs.books.commands:prices",

@@ -34,10 +34,11 @@ def template(output: Path) -> None:
 @click.option("--prices", type=_FILE, help="Your price book: adds the stock plan, the buying list and the bid.")
 @click.option("--code", help="Published limits to compare with: a name from railfuncs codes, or your own .csv.")
 def job(measured: Path, output: Path, replace: bool, prices: Path | None, code: str | None) -> None:
-    """Make the job's workbook from a filled measure sheet (.xlsx) or a .csv with the same columns.
+    """Make the job's workbook from what you measured: a measure sheet (.xlsx), or a .csv with its columns.
 
     \b
         railfuncs job measure.xlsx -o job.xlsx
+        railfuncs job measure.xlsx -o job.xlsx --code our-county.csv
         railfuncs job measure.xlsx -o job.xlsx --prices prices.xlsx
     """
     from dataclasses import replace as changed
