@@ -15,6 +15,7 @@ from railfuncs.errors import BookError
 
 LARGEST_FILE = 20_000_000  # bytes; a measure sheet of 200 runs takes some 30,000
 LARGEST_UNPACKED = 200_000_000
+LAST_COLUMN = 16384  # XFD
 _OLE = bytes.fromhex("D0CF11E0A1B11AE1")  # the container of encrypted workbooks and of the old .xls
 _SAVE_AS = "save it as .xlsx or .csv"
 
@@ -114,7 +115,13 @@ def _csv_grid(path: Path, text: str, delimiter: str) -> Grid:
     line = 1
     try:
         for fields in reader:
-            filled = {column: Found(value) for column, value in enumerate(fields, start=1) if value.strip()}
+            filled = {
+                column: Found(on_one_line) for column, value in enumerate(fields, start=1)
+                if (on_one_line := " ".join(value.split()))
+            }  # fmt: skip
+            if max(filled, default=0) > LAST_COLUMN:
+                grid.broken = f"'{path}' line {line} has more columns than a sheet can have; save it again as .xlsx"
+                break
             if filled:
                 grid.rows[line] = filled
             line = reader.line_num + 1
@@ -144,7 +151,10 @@ def _workbook(path: Path, data: bytes, values: bool) -> Workbook:
         if unpacked <= LARGEST_UNPACKED:
             with warnings.catch_warnings():
                 warnings.simplefilter("ignore")  # about parts of a workbook that hold no measurements
-                return load_workbook(BytesIO(data), data_only=values)
+                book = load_workbook(BytesIO(data), data_only=values)
+            if any(row < 1 for sheet in book.worksheets for row, _ in sheet._cells):
+                raise ValueError("a cell above the first row")
+            return book
     except Exception as error:  # a broken part makes zipfile, openpyxl or lxml raise nearly anything
         raise BookError(
             f"'{path}' is damaged, half-written or not a workbook; open it in a spreadsheet and {_SAVE_AS}"
@@ -163,5 +173,6 @@ def _filled_rows(formulas: Any, stored: Any) -> dict[int, dict[int, Found]]:
             problem = "the formula has no stored value; save the file in a spreadsheet, or write the value itself"
         elif stored.cell(row, column).data_type == "e":
             problem = f"holds the error {value}; write the value itself"
-        rows.setdefault(row, {})[column] = Found(value, problem)
+        # A line break within a cell means no more than a space, and sentences that quote it stay on one line.
+        rows.setdefault(row, {})[column] = Found(" ".join(value.split()) if isinstance(value, str) else value, problem)
     return rows

@@ -15,7 +15,7 @@ from openpyxl.utils import get_column_letter
 from railfuncs.books.addition import record
 from railfuncs.books.addition.markup import Changes, Markup, Tag, Undo, attribute, text, undone
 from railfuncs.books.addition.names import edit_names
-from railfuncs.books.addition.package import Package
+from railfuncs.books.addition.package import Package, parsed
 from railfuncs.books.addition.plan import Column, Entry, Plan
 from railfuncs.books.addition.sheet import LAST_COLUMN, Area, Sheet, area
 from railfuncs.books.addition.styles import Styles
@@ -330,4 +330,13 @@ def _verify(package: Package, content: bytes, changed: dict[str, bytes | None], 
                 raise AssertionError(f"{name} was not written as made")
             if name in undo and undone(made, undo[name]) != package.parts[name]:
                 raise AssertionError(f"{name} could not be changed back")
-            expat.ParserCreate(namespace_separator=" ").Parse(made, True)
+            _refuse_malformed(package, name, made)
+
+
+def _refuse_malformed(package: Package, name: str, made: bytes) -> None:
+    try:
+        expat.ParserCreate(namespace_separator=" ").Parse(made, True)
+    except expat.ExpatError:
+        if name in package.parts:
+            parsed(package.parts[name], f"{package.name} is damaged: {name}")  # where it was so before, that is said
+        raise

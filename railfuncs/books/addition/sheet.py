@@ -116,7 +116,7 @@ class Sheet:
         self._end_cell = b"</%sc>" % prefix
         self._start_cell = b"<%sc" % prefix
         begin, stop = data.end, self.data_end[0]
-        opened = self.markup.seen.count(b"<%sc " % prefix, begin, stop)
+        opened = self.markup.seen.count(b"<%sc" % prefix, begin, stop)  # whatever stands behind it: a line break may
         # Where every cell begins with its address, one can be found without reading the others.
         self._addressed = opened > 0 and opened == self.markup.seen.count(b'<%sc r="' % prefix, begin, stop)
         self._addressed &= not self.markup.seen.count(b"</%sc " % prefix, begin, stop)
@@ -253,7 +253,7 @@ class Sheet:
             return None
         written = found[1]
         if cell.kind == "s":
-            return self.shared.text(int(written))
+            return self.shared.text(written)
         if cell.kind in ("str", "e"):
             return _plain(written) or None
         if cell.kind == "b":
@@ -349,10 +349,12 @@ class SharedTexts:
             )
             self._items = item.findall(markup.seen)
 
-    def text(self, index: int) -> str | None:
-        if index >= len(self._items):
+    def text(self, written: bytes) -> str | None:
+        """The text of a cell that holds its number."""
+        index = written.strip()
+        if not index.isdigit() or len(index) > 9 or int(index) >= len(self._items):
             raise BookError("the workbook is damaged: a cell points past the table of texts")
-        return _text_of(self._items[index]) or None
+        return _text_of(self._items[int(index)]) or None
 
     def indices(self, fits: Callable[[str], bool]) -> frozenset[int]:
         """The texts that a question is answered yes for, by their numbers."""
