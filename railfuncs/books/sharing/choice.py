@@ -180,7 +180,8 @@ def _rows(sheet: SheetView, lines: list[_Line], heads: int, shared: Shared) -> N
         else:
             values = [_shown(sheet, line, row, column, unit)
                       for column, unit in zip(columns.values(), units, strict=True)]  # fmt: skip
-            table.rows.append([Shown(line.called), *values])
+            if any(shown.text for shown in values):
+                table.rows.append([Shown(line.called), *values])
     if len(table.rows) > 1:
         shared.tables.append(table)
 

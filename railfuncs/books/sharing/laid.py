@@ -148,7 +148,7 @@ class LaidRun:
     @cached_property
     def pieces(self) -> list[Piece]:
         """The pieces of the run in the order of the cut list, lengths to the set-up's own step."""
-        boards = [Piece(board, 1, self._fine(self.length(board))) for board in self.boards]
+        boards = [Piece(board, 1, self.board_cut(board)) for board in self.boards]
         if self.kind == "treads":
             return [*boards, *self._on_treads()]
         run = self.run
@@ -171,6 +171,10 @@ class LaidRun:
 
     def _fine(self, length: Any) -> Fraction:
         return Fraction(round_to(length, Fraction(1, 64) if self.run.unit == "in" else Fraction(1, 2)))
+
+    def board_cut(self, board: str) -> Fraction:
+        """Length a board is cut to along its edge, to the set-up's own step."""
+        return self._fine(self.length(board))
 
     def number_of(self, piece: str) -> Fraction:
         """How many pieces the run has of a kind."""

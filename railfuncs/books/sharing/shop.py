@@ -58,7 +58,7 @@ def _facts(laid: LaidRun) -> Iterator[tuple[str, float]]:
     if run.face:
         ends.append(f"wall side: {run.face}")
     yield "    ".join(ends), 11
-    lengths = [f"{board} {Shown(laid.cut(board) or '', run.unit).text}" for board in laid.boards]
+    lengths = [f"{board} {Shown(laid.board_cut(board), run.unit).text}" for board in laid.boards]
     yield "    ".join([f"{laid.count} balusters", *lengths]), 11
     if not laid.slope:
         yield "Centres from the LEFT end of each board. " + _HOOKED, 10
@@ -68,9 +68,9 @@ def _facts(laid: LaidRun) -> Iterator[tuple[str, float]]:
     yield "Centres along the slope, from the LEFT end of each board's edge. " + _HOOKED, 10
     if laid.kind == "treads":
         yield "On a tread: level, from the nosing in to the baluster's centre; step 1 is the lowest.", 10
-        bundles = [f"{piece.count} {piece.name.removeprefix('Baluster ')}: {Shown(piece.cut, run.unit).text}"
+        bundles = [f"{piece.name}: {piece.count} cut to {Shown(piece.cut, run.unit).text}"
                    for piece in laid.pieces if piece.name not in laid.boards]  # fmt: skip
-        yield f"Balusters, counted in from the nosing, cut to:    {'    '.join(bundles)}", 10
+        yield f"{'    '.join(bundles)}    (counted in from the nosing)", 10
 
 
 def _heads(canvas: Any, left: float, y: float, most: float, boards: tuple[str, ...]) -> None:
@@ -128,17 +128,18 @@ def _one(canvas: Any, laid: LaidRun, piece: Piece, x: float, y: float, broad: fl
         fitted(canvas, x + 12, y + high - 62, "Newel to newel: add what is let into the newels.", most, 10)
     if laid.slope:
         long = f"{Shown(laid.long_points(piece.name), run.unit).text} {run.unit}"
-        fitted(canvas, x + 12, y + high - 74, f"GOES UP TO THE {run.up.upper()}. Ends cut plumb:"
-               f" {degrees(laid.saw)} degrees off square, parallel.", most, 10, BOLD)  # fmt: skip
-        fitted(canvas, x + 12, y + high - 86, f"Cut length is along the edge; long point to long point {long}.", most,
+        fitted(canvas, x + 12, y + high - 74, f"UP TO THE {run.up.upper()}; ends plumb, {degrees(laid.saw)} degrees off"
+               " square", most, 10, BOLD)  # fmt: skip
+        fitted(canvas, x + 12, y + high - 86, f"Cut to along the edge; long point to long point {long}", most,
                10)  # fmt: skip
     half = most / 2 - 6
-    _arrow(canvas, x + 12, y + 46, 1)
-    fitted(canvas, x + 30, y + 42, f"LEFT {run.left}", half - 18, 12, BOLD)
-    fitted(canvas, x + 18 + half, y + 42, f"RIGHT {run.right}", half - 18, 12, BOLD)
-    _arrow(canvas, x + broad - 12, y + 46, -1)
+    ends, face = (y + 30, y + 12) if laid.slope else (y + 42, y + 16)
+    _arrow(canvas, x + 12, ends + 4, 1)
+    fitted(canvas, x + 30, ends, f"LEFT {run.left}", half - 18, 12, BOLD)
+    fitted(canvas, x + 18 + half, ends, f"RIGHT {run.right}", half - 18, 12, BOLD)
+    _arrow(canvas, x + broad - 12, ends + 4, -1)
     if run.face:
-        fitted(canvas, x + 12, y + 16, f"Wall side: {run.face}", most, 12)
+        fitted(canvas, x + 12, face, f"Wall side: {run.face}", most, 12)
 
 
 def _arrow(canvas: Any, tip: float, y: float, way: int) -> None:

@@ -86,7 +86,7 @@ def write_strips(runs: list[LaidRun], path: Path, paper: str) -> int:
 def _page(canvas: Any, strips: list[Strip], wide: float, tall: float) -> None:
     laid, board = strips[0].laid, strips[0].board
     run, inner = laid.run, wide - 2 * MARGIN
-    long = f"{Shown(laid.length(board), run.unit).text} {run.unit}"
+    long = f"{Shown(laid.board_cut(board) if laid.slope else laid.length(board), run.unit).text} {run.unit}"
     fitted(canvas, MARGIN, tall - 38, f"{run.name}  ·  {board}  ·  {laid.count} marks  ·  {long} long", inner, 14, BOLD)
     canvas.setFont(FONT, 9)
     canvas.drawString(MARGIN, tall - 50, f"{_LAYING[board]} {_JOINED}")
@@ -129,15 +129,17 @@ def _strip(canvas: Any, strip: Strip, left: float, bottom: float, wide: float) -
         x = across(place)
         if first <= x <= last:
             half = float(laid.mouth * scale) / 2
-            _mark(canvas, x, bottom, half, str(number), Shown(mark, laid.run.unit).text)
+            _box(canvas, x - half, x + half, bottom + 34, first, last)
+            _mark(canvas, x, bottom, str(number), Shown(mark, laid.run.unit).text)
     for place in (Fraction(0), length):
         if strip.start <= place <= strip.end:
             canvas.setLineWidth(END_PEN)
             canvas.line(across(place), bottom - 4, across(place), top + 2)
+    marks = [across(place) for place in laid.places(strip.board)]
     if strip.number > 1:
-        _joint(canvas, across(strip.start), bottom, strip.number - 1)
+        _joint(canvas, across(strip.start), bottom, strip.number - 1, marks)
     if strip.number < strip.of:
-        _joint(canvas, across(strip.end), bottom, strip.number)
+        _joint(canvas, across(strip.end), bottom, strip.number, marks)
 
 
 def _label(canvas: Any, strip: Strip, x: float, y: float, most: float) -> None:
@@ -154,12 +156,20 @@ def _label(canvas: Any, strip: Strip, x: float, y: float, most: float) -> None:
     fitted(canvas, x, y, "  ·  ".join(words), max(most, 200), 8)
 
 
-def _mark(canvas: Any, x: float, bottom: float, half: float, number: str, reading: str) -> None:
-    """A centre mark, the length of its mortise around it, its number and its reading on a tape."""
+def _box(canvas: Any, left: float, right: float, y: float, first: float, last: float) -> None:
+    """The length of a mortise along the board, as far as it is on this strip."""
     canvas.setLineWidth(OUTLINE_PEN)
     canvas.setDash(2, 2)
-    canvas.rect(x - half, bottom + 34, 2 * half, 38)
+    for up in (y, y + 38):
+        canvas.line(max(left, first), up, min(right, last), up)
+    for x in (left, right):
+        if first <= x <= last:
+            canvas.line(x, y, x, y + 38)
     canvas.setDash()
+
+
+def _mark(canvas: Any, x: float, bottom: float, number: str, reading: str) -> None:
+    """A centre mark, its number and its reading on a tape."""
     canvas.setLineWidth(MARK_PEN)
     canvas.line(x, bottom, x, bottom + _STRIP)
     canvas.setFont(BOLD, 12)
@@ -168,8 +178,8 @@ def _mark(canvas: Any, x: float, bottom: float, half: float, number: str, readin
     canvas.drawString(x + 3, bottom + 22, printable(reading))
 
 
-def _joint(canvas: Any, x: float, bottom: float, number: int) -> None:
-    """The line two strips share, with a cross at both ends to lay on each other."""
+def _joint(canvas: Any, x: float, bottom: float, number: int, marks: list[float]) -> None:
+    """The line two strips share, with a cross at both ends to lay on each other, and its number clear of the marks."""
     canvas.setLineWidth(JOINT_PEN)
     canvas.setDash(5, 3)
     canvas.line(x, bottom, x, bottom + _STRIP)
@@ -180,7 +190,12 @@ def _joint(canvas: Any, x: float, bottom: float, number: int) -> None:
         canvas.line(x - 10, y, x + 10, y)
         canvas.line(x, y - 10, x, y + 10)
     canvas.setFont(FONT, 7)
-    canvas.drawString(x + 12, bottom + _STRIP - 26, f"joint {number}")
+    beside = x - 3 if not any(x - 12 < mark < x for mark in marks) else x + 8
+    canvas.saveState()
+    canvas.translate(beside, bottom + 42)
+    canvas.rotate(90)
+    canvas.drawString(0, 0, f"joint {number}")
+    canvas.restoreState()
 
 
 def _ticks(canvas: Any, strip: Strip, across: Any, bottom: float, first: float, last: float) -> None:

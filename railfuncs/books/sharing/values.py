@@ -88,8 +88,9 @@ def parts(table: Table) -> list[Table]:
     made = []
     for start in range(1, wide, RUNS_BESIDE):
         chosen = slice(start, start + RUNS_BESIDE)
-        rows = [[*row[:1], *row[chosen]] for row in table.rows]
-        rows = [row for row in rows if start == 1 or not alone(row)]
+        # A sentence stands in the first part; a row is left out of a part whose runs have nothing in it.
+        told = [(row, [*row[:1], *row[chosen]]) for row in table.rows]
+        rows = [here for row, here in told if not alone(here) or (alone(row) and start == 1)]
         made.append(Table(table.title, [*table.heads[:1], *table.heads[chosen]], rows))
     return made
 
