@@ -65,6 +65,7 @@ _STYLES: dict[str, dict[str, Any]] = {
     "money": {"font": Font(FONT, 10), "alignment": _RIGHT, "border": _UNDER, "number_format": "#,##0.00"},
     "percent": {"font": Font(FONT, 10), "alignment": _RIGHT, "border": _UNDER, "number_format": "0.00%"},
     "hours": {"font": Font(FONT, 10), "alignment": _RIGHT, "border": _UNDER, "number_format": "0.00"},
+    "counted": {"font": Font(FONT, 10), "alignment": _RIGHT, "border": _UNDER, "number_format": "0.0"},
     "total": {"font": Font(FONT, 12, bold=True), "alignment": _RIGHT, "border": _BOX, "number_format": "#,##0.00"},
     "input money": {
         "font": Font(FONT, 10), "alignment": _RIGHT, "border": _BOX, "fill": _TINT, "number_format": "#,##0.00",

@@ -96,7 +96,7 @@ def _labor(page: Page, row: int, work: list[Priced], cells: dict[str, Cell], bou
         row += 1
         page.put(row, 1, priced.item)
         page.put(row, 2, priced.each)
-        count = page.calc(row, 3, together.same, bought.counted[priced.each], style="number")
+        count = page.calc(row, 3, together.same, bought.counted[priced.each], style="counted")
         minutes = page.put(row, 4, priced.quantity, "input in")
         status = page.status(row, 7, [(_number, (minutes,)), (rules.hours, (count, minutes))], unless=cells["status"])
         hours.append(page.calc(row, 5, rules.hours, count, minutes, style="hours", unless=status))
