@@ -59,7 +59,7 @@ def job(measured: Path, output: Path, replace: bool, prices: Path | None, code: 
     runs = len(read.runs)
     click.echo(f"Wrote {output}: {runs} run{'s' if runs > 1 else ''}. Type in its Measured sheet; the rest follows.")
     for sentence in to_see:
-        click.echo(f"Look at its Checks sheet: {sentence}")
+        click.echo(f"Look at its sheet {sentence}")
 
 
 def beside(sheet: Path, code: str) -> str:

@@ -13,7 +13,7 @@ from operator import mul
 from typing import Any
 
 from railfuncs.rules import cutting, job, treads
-from railfuncs.rules.checks import triangle, triangle_holds
+from railfuncs.rules.checks import thousandths, triangle, triangle_holds
 from railfuncs.rules.measure import round_to
 from railfuncs.rules.rake import (
     level,
@@ -35,6 +35,8 @@ from railfuncs.tracing import (
     ceil,
     floor,
     is_number,
+    join,
+    keep,
     largest,
     maximum,
     minimum,
@@ -129,12 +131,14 @@ def apart(rise: Any, run: Any, other_rise: Any, other_run: Any) -> Any:
     return where(is_number(other_rise), lambda: rake_apart(rise, run, other_rise, other_run), "")
 
 
-def apart_in_words(one: Any, two: Any, three: Any, allowed: Any) -> Any:
-    """Whether the ways of measuring agree; blank where there is but one."""
+def apart_in_words(one: Any, two: Any, three: Any, allowed: Any, unit: Any) -> Any:
+    """Whether the ways of measuring agree, and how far apart they are; blank where there is but one."""
+    widest = largest_known(one, two, three)
+
     def said() -> Any:
-        widest = largest_known(one, two, three)
-        again = "the measurements DISAGREE by more than they may: measure again"
-        return where(at_most(widest, allowed), "the measurements agree", again)
+        size = join(thousandths(keep("thousandths", ceil(widest * 1000))), " ", unit, " apart")
+        told = where(at_most(widest, allowed), "the measurements agree: ", "the measurements DISAGREE, measure again: ")
+        return join(told, size)
 
     ways = known(one) + known(two) + known(three)
     return where(ways >= 2, lambda: where(is_number(allowed), said, "write how far they may differ"), "")
@@ -145,9 +149,10 @@ def largest_known(*values: Any) -> Any:
     return reduce(maximum, [where(is_number(value), value, 0) for value in values])
 
 
-def wrong_or_apart(status: Any, apart_words: Any) -> Any:
+def wrong_or_apart(status: Any, one: Any, two: Any, three: Any, allowed: Any, apart_words: Any) -> Any:
     """What is wrong with a run, or else that its measurements disagree."""
-    return where(status == "", lambda: where(apart_words == "the measurements agree", "", apart_words), status)
+    agree = where(is_number(allowed), lambda: at_most(largest_known(one, two, three), allowed), False)
+    return where(status == "", lambda: where(agree, "", apart_words), status)
 
 
 def level_opening(opening: Any, run: Any) -> Any:

@@ -126,11 +126,11 @@ def cited_for(run: Run, code: str) -> Iterator[str]:
 
 
 def to_see(book: Book, job: Job) -> list[str]:
-    """The comparisons of a workbook that came out on the wrong side, in its own words."""
+    """The comparisons of a workbook that came out on the wrong side, in its own words: sheet, run, what is said."""
     sheet, values = book.workbook["Checks"], book.values["Checks"]
     labels = {row: str(sheet.cell(row, 1).value) for row in range(NAME, sheet.max_row + 1)}
     return [
-        f"{run.name}: {label[0].lower()}{label[1:].removesuffix(' is')} {values[row, column]}"
+        f"Checks: {run.name}: {label[0].lower()}{label[1:].removesuffix(' is')} {values[row, column]}"
         for column, run in enumerate(job.runs, start=2)
         for row, label in labels.items()
         if label.endswith(" is") and str(values.get((row, column), "")).split(" ")[0].isupper()
@@ -142,5 +142,5 @@ def _disagreeing(book: Book, job: Job) -> list[str]:
     if "Slope" not in book.values:
         return []
     names = [run.name for run in job.runs if run.kind != "level"]
-    return [f"{names[column - 2]}: {value}" for (_, column), value in book.values["Slope"].items()
+    return [f"Slope: {names[column - 2]}: {value}" for (_, column), value in book.values["Slope"].items()
             if isinstance(value, str) and "DISAGREE" in value]  # fmt: skip

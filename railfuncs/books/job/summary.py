@@ -48,7 +48,8 @@ def add(page: Page, facts: list[Cell], runs: list[RunCells]) -> None:
         if run.kind == "level":
             page.calc(row, 12, together.label, status, style="wrap")
         else:
-            page.calc(row, 12, flight.wrong_or_apart, status, run["apart_words"], style="wrap")
+            page.calc(row, 12, flight.wrong_or_apart, status, run["apart_total"], run["apart_steps"],
+                      run["apart_angle"], run["allowed"], run["apart_words"], style="wrap")  # fmt: skip
         sheet.row_dimensions[row].height = 40
     if any(run.kind != "level" for run in runs):
         page.put(6, 1, "On a slope: opening and gap are level, rail and shoe along the slope.", "lead")
