@@ -253,7 +253,7 @@ def _draw(page: Page, row: int, group: Group, cut: CutStick, longest: Fraction) 
         start = stop
 
 
-_HEADS = ("Made for", "Piece", "How many", "Cut to", "Width", "Made of", "Now", "Now cut to", "Changed: 1")
+_HEADS = ("Made for", "Piece", "How many", "Length taken", "Width", "Made of", "Now", "Taken now", "Changed: 1")
 _PLACES = (1, 2, 3, 4, *(_DRAWN + 12 * place for place in range(5)))
 
 
