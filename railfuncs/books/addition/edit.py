@@ -225,7 +225,7 @@ def _widen_dimension(sheet: Sheet, changes: Changes, last: int) -> None:
 
 
 def _set_widths(sheet: Sheet, changes: Changes, plans: list[Plan]) -> None:
-    """A width for each new column that no `col` covers yet: its neighbour's, or enough for the header."""
+    """A width for each new column that no `col` covers yet: enough for its header."""
     markup = sheet.markup
     cols = markup.find("cols", 0, sheet.data.start)
     end = markup.close("cols", cols)[0] if cols else 0
@@ -233,12 +233,10 @@ def _set_widths(sheet: Sheet, changes: Changes, plans: list[Plan]) -> None:
     spans = [(int(t.get("min") or 0), int(t.get("max") or 0), t) for t in have]
     new: dict[int, bytes] = {}
     for plan in plans:
-        beside = next((t for low, high, t in spans if low <= plan.block.look <= high), None)
-        width = float(beside.get("width") or 0) if beside and beside.get("hidden") not in ("1", "true") else 0.0
         for offset, column in enumerate(plan.columns):
             place = plan.start + offset
             if not any(low <= place <= high for low, high, _ in spans):
-                wide = max(width, _needed_width(column))
+                wide = _needed_width(column)
                 new[place] = b'<%s min="%d" max="%d" width="%s" customWidth="1"/>' % (
                     markup.named("col"), place, place, number(Fraction(repr(wide))).encode(),
                 )  # fmt: skip
