@@ -60,7 +60,12 @@ def test_the_elevation_of_a_rail_with_a_shoe(tmp_path: Path, number: int) -> Non
     close(boards[0], [up(start, below), up(end, below), up(end, below + shoe), up(start, below + shoe)])
     under = below + shoe + clear
     close(boards[1], [up(0, under), up(stair.opening, under), up(stair.opening, under + rail), up(0, under + rail)])
-    balusters = [shape.corners for shape in drawn if not shape.board][2:]  # after the newels
+    newels, balusters = ([shape.corners for shape in drawn if not shape.board][part] for part in (slice(2), slice(2, None)))
+    thick = stair.opening / 60
+    for corners, face, back in zip(newels, (0, stair.opening), (-thick, stair.opening + thick), strict=True):
+        foot, top = up(face, 0)[1], up(face, under + rail)[1]
+        assert sorted(x for x, _ in corners) == pytest.approx(sorted([face, face, back, back]), abs=1e-9)
+        assert [y for _, y in corners] == pytest.approx([foot, foot, top, top])
     assert len(balusters) == len(stair.centres)
     for corners, centre in zip(balusters, stair.centres, strict=True):
         one, two = centre - stair.width / 2, centre + stair.width / 2
@@ -90,6 +95,9 @@ def test_the_elevation_of_steps(
         profile += [at(face, step * riser), at(face, (step + 1) * riser)]
     profile += [at(wide, steps * riser), at(wide, 0)]
     close(drawn[2].corners, profile)
+    ends = (0, over_nosings(0, height)[1]), (steps * riser, over_nosings(wide, height)[1])
+    for newel, (foot, top) in zip(drawn, ends if stair.up == "right" else ends[::-1], strict=False):
+        assert [y for _, y in newel.corners] == pytest.approx([foot, foot, top, top])
     under = height - thickness * stair.longer
     close(drawn[3].corners, [over_nosings(0, under), over_nosings(wide, under), over_nosings(wide, height),
                              over_nosings(0, height)])  # fmt: skip
@@ -213,6 +221,10 @@ def test_sloped_runs_are_shared_with_the_limits_they_are_compared_with(tmp_path:
     # Five slopes, four of them beside each other: atan 60/79.875, 40 as measured, atan 3/4, atan 7/11; then atan 18/25.
     angles = [math.degrees(math.atan2(stair.rise, stair.run)) for stair in STAIRS]
     assert beside(made.files[0], "Angle from level, degrees") == [pytest.approx(angle, abs=1e-4) for angle in angles]
+    # A part without a flight on a shoe says nothing of the triangle under one.
+    triangles = [row for row in sheet_of(made.files[0]).iter_rows(values_only=True) if str(row[0]).startswith("Sphere in")]
+    assert len(triangles) == 3
+    assert all(any(value is not None for value in row[1:]) for row in triangles)
     # 26 clear, 1/2 below, 1 1/4 and 1 3/4 of boards: at 3-4-5 five fourths of 29 1/2.
     assert beside(made.files[0], "Top of the rail above the floor (on a slope: plumb above the nosings)")[SHED] == 36.875
 
@@ -241,7 +253,7 @@ def _note_under_the_limits(book: Book) -> None:
     """Notes of the shop's, beside the list of limits and under it."""
     sheet = book.workbook["Checks"]
     start = next(row for row in range(1, sheet.max_row) if str(sheet.cell(row, 1).value).startswith("Published limits named"))
-    sheet.cell(sheet.max_row + 1, 1).value = "Zq01 Rule 9: a note (ours)"
+    sheet.cell(sheet.max_row + 1, 1).value = "Zq01 Rule 9: ask at the counter (ours)"
     sheet.cell(start + 1, 7).value = "Zq02"
 
 
@@ -310,6 +322,12 @@ def _typed(label: str, column: int, value: Any) -> Any:
     return change
 
 
+def _steps_counted_later(book: Book) -> None:
+    """They are only compared with the rise and run, and shared."""
+    for label, value in (("Riser", 7.5), ("Tread, nosing to nosing, level", 10.0), ("Steps", 8)):
+        _typed(label, 2 + QUAY, value)(book)
+
+
 @pytest.mark.parametrize(
     ("change", "run"),
     [
@@ -321,6 +339,7 @@ def _typed(label: str, column: int, value: Any) -> Any:
         (_typed("Lower newel's face to the first nosing, level", 2 + PORCH, 2.25), "Porch steps"),
         (_typed("Top of the rail above the nosings, plumb", 2 + CELLAR, 905), "Cellar steps"),
         (_typed("Clear height, shoe to rail", 2 + RAIL, 34.0), "Porch rail"),
+        (_steps_counted_later, "Quay flight"),
         (lambda book: book.values["Marks"].update({(9, 2): 16.0}), "Quay flight"),
     ],
 )
