@@ -17,7 +17,7 @@ from railfuncs.errors import BookError, RuleError
 from railfuncs.rules import cutting, spacing
 from railfuncs.rules.job import times
 from railfuncs.rules.measure import SIXTEENTH, round_to
-from railfuncs.tracing import Ref, both, call, formula, is_number, maximum, tracing, under, where
+from railfuncs.tracing import Ref, both, call, formula, is_number, maximum, need, tracing, under, where
 
 LONGEST_FORMULA = 8192  # characters; Excel's own limit
 _ROW = "\0"  # stands for the row's number in a formula that is made once and filled in for every row
@@ -305,10 +305,23 @@ def _values(steps: list[_Step], values: dict[str, Any]) -> dict[str, Any]:
             values[step.key] = ""
             continue
         try:
+            if step.key == "cut":
+                _needs_fit(steps, values)
             values[step.key] = step.rule(*arguments)
         except RuleError as error:
             values[step.key] = error
     return values
+
+
+def _needs_fit(steps: list[_Step], known: dict[str, Any]) -> None:
+    """What must hold of a row before a baluster is cut for it; a blank count of the sheet's own is no hindrance."""
+    count = known["count"]
+    if steps[0].key != "count":
+        spacing.gap(known["opening"], known["width"], where(is_number(count), count, 0))
+    elif isinstance(count, RuleError):
+        raise count
+    else:
+        need(is_number(count), "the balusters cannot be counted")
 
 
 def _spelt(key: str, host: str) -> str:
@@ -332,6 +345,8 @@ def _formulas(
     for step in steps:
         arguments = [known[a[1:]] if isinstance(a, str) and a[:1] == "@" else a for a in step.arguments]
         with tracing() as trace:
+            if step.key == "cut":
+                _needs_fit(steps, known)
             called = functions and step.key in _FUNCTIONS
             made = call(_spelt(step.key, choices.host), *arguments) if called else step.rule(*arguments)
         own_count = names.new("count") is None  # ours is guarded once, and what rests on it is blank with it
@@ -340,7 +355,8 @@ def _formulas(
                 made = where(condition, made, "")
         reference = names.new(step.key)
         if reference is not None:
-            refs = {ref.name: ref for each in arguments if not _by_heart(each) for ref in _refs(each)}
+            read = [*arguments, known["opening"], known["width"]] if step.key == "cut" else arguments
+            refs = {ref.name: ref for each in read if not _by_heart(each) for ref in _refs(each)}
             texts[step.key] = _text(_guarded(list(refs.values()), made), plan)
         known[step.key] = made if reference is None else reference
     return texts

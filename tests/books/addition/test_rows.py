@@ -4,8 +4,10 @@ from pathlib import Path
 from typing import Any
 
 import openpyxl
+import pytest
 
 from railfuncs.books.addition.command import add
+from tests.office import Office
 
 
 def bid(folder: Path, *rows: tuple[Any, ...]) -> Path:
@@ -31,3 +33,63 @@ def test_new_columns_do_not_take_the_width_of_a_wide_neighbour(tmp_path: Path) -
     run(path, "-o", str(out), "--width", "1/2", "--columns", "count,oc")
     widths = openpyxl.load_workbook(out).active.column_dimensions
     assert [widths[letter].width for letter in "CDE"] == [60, 11, 16]
+
+
+def cells(path: Path, out: Path, *options: str) -> tuple[list[str], dict[int, dict[str, Any]]]:
+    """The new headers, and what is stored in each row under those that are not blank."""
+    run(path, "-o", str(out), *options)
+    old = openpyxl.load_workbook(path).active.max_column
+    sheet = openpyxl.load_workbook(out, data_only=True).active
+    headers = [str(cell.value) for cell in sheet[1][old:]]
+    found = {}
+    for row in range(2, sheet.max_row + 1):
+        shown = dict(zip(headers, (cell.value for cell in sheet[row][old:]), strict=True))
+        found[row] = {header: value for header, value in shown.items() if value not in (None, "")}
+    return headers, found
+
+
+def recalculated(path: Path, out: Path, office: Office, *options: str) -> dict[int, dict[str, Any]]:
+    """The same after a spreadsheet has reckoned every formula anew; errors are not blank."""
+    run(path, "-o", str(out), *options)
+    stored = openpyxl.load_workbook(out).active
+    old = openpyxl.load_workbook(path).active.max_column
+    now = office.read(out)["Sheet"]
+    found: dict[int, dict[str, Any]] = {}
+    for row in range(2, stored.max_row + 1):
+        shown = {
+            str(stored[1][c].value): now.get(f"{stored[1][c].column_letter}{row}", "")
+            for c in range(old, stored.max_column)
+        }
+        found[row] = {header: value for header, value in shown.items() if value != ""}
+    return found
+
+
+CUT = ("--width", "1/2", "--mortise", "1/2")
+
+
+@pytest.mark.parametrize("columns", ["count,gap,cut", "cut"])
+def test_no_cut_length_where_no_rail_can_be_built(tmp_path: Path, office: Office, columns: str) -> None:
+    """34 in clear and two mortises of 1/2 in: 35 in, but not for openings of nothing or as wide as a baluster."""
+    heights = [("b", 0, 34), ("c", -5, 34), ("d", 0.5, 34), ("e", "6'-0\"", 34), ("f", 72, None)]
+    path = bid(tmp_path, ("Run", "Opening (in)", "Clear height"), ("a", 72, 34), *heights)
+    _, values = cells(path, tmp_path / "values.xlsx", *CUT, "--columns", columns, "--as", "values")
+    cuts = {row: shown["Cut length (in)"] for row, shown in values.items() if "Cut length (in)" in shown}
+    assert cuts == {2: 35, 6: 35}
+    _, stored = cells(path, tmp_path / "out.xlsx", *CUT, "--columns", columns)
+    now = recalculated(path, tmp_path / "now.xlsx", office, *CUT, "--columns", columns)
+    assert stored == values
+    assert now == {row: pytest.approx(shown) for row, shown in values.items()}
+
+
+def test_no_cut_length_where_the_sheets_own_count_does_not_fit(tmp_path: Path, office: Office) -> None:
+    """144 balusters of 1/2 in fill 72 in to the last; a blank count keeps no cut length back, an opening of nothing does."""
+    rows = [("a", 72, 143, 34), ("b", 72, 144, 34), ("c", 72, None, 34), ("d", 0, None, 34), ("e", -5, 3, 34)]
+    path = bid(tmp_path, ("Run", "Opening (in)", "No. of balusters", "Clear height"), *rows)
+    _, values = cells(path, tmp_path / "values.xlsx", *CUT, "--as", "values")
+    assert [row for row, shown in values.items() if "Cut length (in)" in shown] == [2, 4]
+    assert cells(path, tmp_path / "out.xlsx", *CUT)[1] == values
+    now = recalculated(path, tmp_path / "now.xlsx", office, *CUT)
+    assert now == {row: pytest.approx(shown) for row, shown in values.items()}
+    changed = office.change_and_read(tmp_path / "now.xlsx", {("Sheet", "B2"): "see plan", ("Sheet", "B3"): 80.0})
+    letter = "EFGH"[cells(path, tmp_path / "again.xlsx", *CUT)[0].index("Cut length (in)")]
+    assert (changed["Sheet"].get(f"{letter}2", ""), changed["Sheet"][f"{letter}3"]) == ("", 35)
