@@ -123,10 +123,9 @@ def account(prepared: Prepared) -> Iterator[str]:
     """Lines that say what was found and what is to be added."""
     for plan in prepared.all:
         block = plan.block
-        yield (
-            f"Sheet {block.sheet.title}: headers in row {block.header_row}, {len(block.rows)} openings"
-            f" in rows {block.rows[0]} to {block.rows[-1]}"
-        )
+        first, last = block.rows[0], block.rows[-1]
+        many = f"{len(block.rows)} openings in rows {first} to {last}" if first < last else f"1 opening in row {first}"
+        yield f"Sheet {block.sheet.title}: headers in row {block.header_row}, {many}"
         for role in find.ROLES:
             if role in block.columns:
                 found = block.columns[role]
@@ -138,12 +137,12 @@ def account(prepared: Prepared) -> Iterator[str]:
         if block.table:
             told = "joins" if plan.joins_table else "stands apart from"
             yield f"  {told} the table {block.table.name}"
-        sums = [row for row, why in plan.problems if why == "a row that sums"]
+        sums = [row for row, why in block.skipped if why == "a row that sums"]
         if sums:
             yield f"  left blank, as they sum: row {', '.join(map(str, sums))}"
-        for row, why in sorted(plan.problems):
-            if why != "a row that sums":
-                yield f"  row {row} is left blank: {why}"
+        skipped = [(row, f"is left blank: {why}") for row, why in block.skipped if row not in sums]
+        for row, what in sorted([*skipped, *plan.problems]):
+            yield f"  row {row} {what}"
         for row in plan.wide:
             yield f"  row {row}: the gap REACHES THE LIMIT, or does on a tape: give this opening another baluster"
         opening = block.columns["opening"].column

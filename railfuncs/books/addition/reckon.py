@@ -87,7 +87,7 @@ def planned(block: Block, start: int, joins_table: bool, choices: Choices) -> Pl
     columns = [
         Column(key, _HEADERS[key].format(unit), formats.get(key, "0.000" if unit == "in" else "0.0")) for key in keys
     ]
-    plan = Plan(block, start, joins_table, columns, list(block.skipped))
+    plan = Plan(block, start, joins_table, columns)
     _refuse_names_taken(plan)
     names = _Names(plan, False)
     for row in block.rows:
@@ -192,10 +192,10 @@ def _of_row(
             if role in block.columns:
                 inputs[role] = _operand(plan, row, block.columns[role], unit, names)
     except RuleError as error:
-        return {}, {}, [str(error)]
+        return {}, {}, [f"is left blank: {error}"]
     steps = _steps(plan, inputs, unit, choices)
-    values = _values(steps, {role: operand.value for role, operand in inputs.items()})
-    problems = list(dict.fromkeys(str(value) for value in values.values() if isinstance(value, RuleError)))
+    values, reasons = _values(steps, inputs)
+    problems = _told(plan, reasons)
     values = {key: "" if isinstance(value, RuleError) else value for key, value in values.items()}
     if choices.form == "values":
         return {}, values, problems
@@ -203,6 +203,18 @@ def _of_row(
     if kind not in names.known:
         names.known[kind] = _formulas(plan, steps, inputs, names, choices)
     return names.known[kind], values, problems
+
+
+def _told(plan: Plan, reasons: dict[str, list[str]]) -> list[str]:
+    """What is said of a row: which of its columns stay blank, and why."""
+    told = []
+    for why in dict.fromkeys(each for some in reasons.values() for each in some):
+        blank = [column.header for column in plan.columns if why in reasons.get(column.key, ())]
+        if len(blank) == len(plan.columns):
+            told.append(f"is left blank: {why}")
+        else:
+            told.append(f"leaves {', '.join(blank)} blank: {why}" if blank else f"is filled in, but {why}")
+    return told
 
 
 def _text(expression: Any, plan: Plan) -> str:
@@ -297,12 +309,16 @@ def _steps(plan: Plan, inputs: dict[str, _Operand], unit: str, choices: Choices)
     return steps
 
 
-def _values(steps: list[_Step], values: dict[str, Any]) -> dict[str, Any]:
-    """What each step gives: a value, a blank where an input is blank, or the rule's own error."""
+def _values(steps: list[_Step], inputs: dict[str, _Operand]) -> tuple[dict[str, Any], dict[str, list[str]]]:
+    """What each step gives: a value, a blank where an input is blank, or the rule's own error; and why it is blank."""
+    values = {role: operand.value for role, operand in inputs.items()}
+    reasons: dict[str, list[str]] = {}
     for step in steps:
-        arguments = [values[a[1:]] if isinstance(a, str) and a[:1] == "@" else a for a in step.arguments]
+        names = [a[1:] if isinstance(a, str) and a[:1] == "@" else "" for a in step.arguments]
+        arguments = [values[name] if name else a for name, a in zip(names, step.arguments, strict=True)]
         if any(isinstance(a, RuleError) or (isinstance(a, str) and not a) for a in arguments):
             values[step.key] = ""
+            reasons[step.key] = [why for name in names for why in reasons.get(name, ())]
             continue
         try:
             if step.key == "cut":
@@ -310,7 +326,8 @@ def _values(steps: list[_Step], values: dict[str, Any]) -> dict[str, Any]:
             values[step.key] = step.rule(*arguments)
         except RuleError as error:
             values[step.key] = error
-    return values
+            reasons[step.key] = [str(error)]
+    return values, reasons
 
 
 def _needs_fit(steps: list[_Step], known: dict[str, Any]) -> None:

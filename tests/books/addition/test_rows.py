@@ -93,3 +93,35 @@ def test_no_cut_length_where_the_sheets_own_count_does_not_fit(tmp_path: Path, o
     changed = office.change_and_read(tmp_path / "now.xlsx", {("Sheet", "B2"): "see plan", ("Sheet", "B3"): 80.0})
     letter = "EFGH"[cells(path, tmp_path / "again.xlsx", *CUT)[0].index("Cut length (in)")]
     assert (changed["Sheet"].get(f"{letter}2", ""), changed["Sheet"][f"{letter}3"]) == ("", 35)
+
+
+def said(path: Path, capsys: pytest.CaptureFixture[str], *options: str) -> list[str]:
+    """The account's lines on rows."""
+    run(path, "--dry-run", *options)
+    return [line.strip() for line in capsys.readouterr().out.splitlines() if line.strip().startswith("row ")]
+
+
+@pytest.mark.parametrize("form", ["formulas", "values"])
+def test_the_columns_that_stay_blank_are_named(tmp_path: Path, capsys: pytest.CaptureFixture[str], form: str) -> None:
+    rows = [("a", 72, 34), ("b", 72, 0), ("c", 0, 34), ("d", 0, None), ("e", "see plan", 34), ("Total", 216)]
+    path = bid(tmp_path, ("Run", "Opening (in)", "Clear height"), *rows)
+    assert said(path, capsys, *CUT, "--as", form, "--columns", "count,gap,cut") == [
+        "row 3 leaves Cut length (in) blank: the clear height must be more than zero",
+        "row 4 is left blank: the opening must be more than zero",
+        "row 5 leaves Balusters, Gap (in) blank: the opening must be more than zero",
+        "row 6 is left blank: 'see plan' is not a length; write it like 63 1/2, 5' 3-1/2\" or 1600 mm",
+    ]
+
+
+def test_a_count_that_does_not_fit_is_said_of_the_columns_that_rest_on_the_gap(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = bid(tmp_path, ("Opening (in)", "No. of balusters", "Qty"), (72, 17, 2), (72, 144, 2))
+    why = "that many balusters do not fit in the opening"
+    assert said(path, capsys, "--width", "1/2") == [f"row 3 leaves Gap (in), On center (in), Gap on tape blank: {why}"]
+    assert said(path, capsys, "--width", "1/2", "--columns", "pieces") == [f"row 3 is filled in, but {why}"]
+
+
+def test_one_opening_is_one(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    run(bid(tmp_path, ("Run", "Opening (in)"), ("a", 72)), "--width", "1/2", "--dry-run")
+    assert capsys.readouterr().out.startswith("Sheet Sheet: headers in row 1, 1 opening in row 2\n")
