@@ -24,7 +24,7 @@ from shapely.geometry.base import BaseGeometry
 
 from railfuncs.books.cells import Book, Page
 from railfuncs.books.job import build, cut_list, drawing
-from railfuncs.books.job.measured import run_problems, spaced_count
+from railfuncs.books.job.measured import run_problems
 from railfuncs.books.measure import Job, Run
 from railfuncs.rules import checks, flight, measure, rake, spacing, treads
 from railfuncs.rules import job as job_rules
@@ -244,7 +244,7 @@ def _with_shoe(sheets: Sheets, drawn: Elevation, tape: Fraction, fine: float) ->
     faces = -lean / 2, wide + lean / 2  # of the newels at the shoe
     start, end = faces[0] + trims[0], faces[1] - trims[1]
 
-    count = sheets("Spacing", "Balusters")
+    count = int(sheets("Spacing", "Balusters"))
     gap = (wide - count * width) / (count + 1)
     centres = [i * gap + (i - 0.5) * width for i in range(1, count + 1)]
     yield Compared("gap", sheets("Spacing", "Exact gap"), gap, NEAR)
@@ -425,7 +425,9 @@ def random_run(rng: random.Random, name: str, kind: str) -> Run:
     """A sloped run that can be built: measured one of several ways, in inches or millimetres."""
     while True:
         run = _any_run(rng, name, kind)
-        if not run_problems(run) and spaced_count(run) <= LINES:
+        least = min(run.limit, run.target or run.limit)
+        few = Elevation(run).wide < (LINES - 2) * (run.width + least)  # more balusters than there are lines are refused
+        if (few or run.count) and not run_problems(run):
             return run
 
 
