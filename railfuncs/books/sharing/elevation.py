@@ -9,7 +9,7 @@ from typing import Any
 from railfuncs.books.sharing.laid import LaidRun
 from railfuncs.rules import flight
 
-_WIDE, _HIGH, _HIGH_ON_SLOPE = 1800, 720, 1300  # pixels of a picture, at most
+_WIDE, _HIGH, _HIGH_ON_SLOPE = 1800, 720, 1040  # pixels of a picture, at most
 _EDGE = 30  # pixels around the drawing
 _NEWEL = Fraction(1, 60)  # how much of a newel is shown at each end, of the opening
 _FULL = 1  # the scale of an outline in the run's own unit

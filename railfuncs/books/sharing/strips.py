@@ -26,6 +26,7 @@ STEP = {
 OVERLAP = 27.0  # points drawn past a joint, on both strips
 LANES = 3  # strips on a page
 _LANE, _STRIP = 138.0, 106.0  # points from strip to strip, and of a strip
+_CROSS = 30.0  # points left of a joint in which a number would run into its cross
 _TOP = 56.0  # points above the first strip
 # Pens, in points; a mark's is used for nothing else.
 MARK_PEN, END_PEN, JOINT_PEN, CROSS_PEN, TICK_PEN, OUTLINE_PEN, RULER_PEN = 0.8, 2.0, 0.45, 0.3, 0.25, 0.35, 0.6
@@ -59,6 +60,11 @@ class Strip:
     of: int
     start: Fraction
     end: Fraction
+
+    @property
+    def joints(self) -> list[Fraction]:
+        """Where it is joined to the strips beside it."""
+        return [self.start] * (self.number > 1) + [self.end] * (self.number < self.of)
 
 
 def strips_of(laid: LaidRun, board: str, paper: str) -> list[Strip]:
@@ -130,7 +136,9 @@ def _strip(canvas: Any, strip: Strip, left: float, bottom: float, wide: float) -
         if first <= x <= last:
             half = float(laid.mouth * scale) / 2
             _box(canvas, x - half, x + half, bottom + 34, first, last)
-            _mark(canvas, x, bottom, str(number), Shown(mark, laid.run.unit).text)
+            # Left of the mark where the cross of a joint is right of it.
+            crossed = any(0 <= across(joint) - x < _CROSS for joint in strip.joints)
+            _mark(canvas, x, bottom, str(number), Shown(mark, laid.run.unit).text, crossed)
     for place in (Fraction(0), length):
         if strip.start <= place <= strip.end:
             canvas.setLineWidth(END_PEN)
@@ -168,14 +176,15 @@ def _box(canvas: Any, left: float, right: float, y: float, first: float, last: f
     canvas.setDash()
 
 
-def _mark(canvas: Any, x: float, bottom: float, number: str, reading: str) -> None:
+def _mark(canvas: Any, x: float, bottom: float, number: str, reading: str, leftward: bool) -> None:
     """A centre mark, its number and its reading on a tape."""
     canvas.setLineWidth(MARK_PEN)
     canvas.line(x, bottom, x, bottom + _STRIP)
+    write, beside = (canvas.drawRightString, x - 3) if leftward else (canvas.drawString, x + 3)
     canvas.setFont(BOLD, 12)
-    canvas.drawString(x + 3, bottom + _STRIP - 14, number)
+    write(beside, bottom + _STRIP - 14, number)
     canvas.setFont(FONT, 8)
-    canvas.drawString(x + 3, bottom + 22, printable(reading))
+    write(beside, bottom + 22, printable(reading))
 
 
 def _joint(canvas: Any, x: float, bottom: float, number: int, marks: list[float]) -> None:

@@ -43,7 +43,9 @@ def lanes(page: Page) -> list[Lane]:
         inside = [line for line in page.lines if line.x == line.to_x and y - 115 < min(line.y, line.to_y) < y]
         for line in inside:
             if line.pen == MARK_PEN:
-                number = next(w for x, at, w in page.words if abs(x - 3 - line.x) < 0.01 and y - 20 < at < y - 10)
+                near = [(abs(x - line.x), w) for x, at, w in page.words if y - 20 < at < y - 10]
+                apart, number = min(near)
+                assert apart < 25  # to the number's left edge, where it stands left of its mark
                 lane.marks[int(number)] = line.x
             elif line.pen in (END_PEN, JOINT_PEN):
                 (lane.ends if line.pen == END_PEN else lane.joints).append(line.x)
