@@ -28,7 +28,7 @@ from openpyxl.worksheet.table import Table
 from railfuncs.books.addition.command import add
 from railfuncs.books.measure import Job, columns, read_job
 from railfuncs.errors import BookError, InputError, RailError
-from tests.books.sheets import GOOD, csv_text, xlsx
+from tests.books.sheets import GOOD, Write, both, csv_text, problems, table, xlsx
 
 OPENINGS = (
     "Opening (in)", "OPENING\n(ft)", "Clear opening, mm", "Lgth ft", "Run", "Length", "Span [m]", "Opening (furlongs)", "Opening”",
@@ -465,11 +465,12 @@ def test_one_print_area_over_two_blocks(tmp_path: Path) -> None:
 
 
 def test_a_line_break_within_a_tag(tmp_path: Path) -> None:
-    bid = simple_bid(tmp_path / "bid.xlsx")
-    respelt(bid, lambda content: content.replace(b'<c r="B3"', b'<c\nr="B3"'))
+    """The last cell of a sheet is seen however its tag is written, and new columns stand right of it."""
+    bid = xlsx(tmp_path / "bid.xlsx", [["Run", "Opening (in)"], ["a", 72], ["b", 63.5, "mind the newel"]])
+    respelt(bid, lambda content: content.replace(b'<c r="C3"', b'<c\nr="C3"'))
     assert added_or_refused(tmp_path, bid, ["--width", "1/2", "--columns", "count"])
     # 63.5 in: 14 balusters leave 56.5/15 = 3.77 in, 13 would leave 57/14 = 4.07.
-    assert openpyxl.load_workbook(tmp_path / "out.xlsx", data_only=True).active["C3"].value == 14
+    assert openpyxl.load_workbook(tmp_path / "out.xlsx", data_only=True).active["D3"].value == 14
 
 
 @pytest.mark.parametrize(
@@ -506,3 +507,11 @@ def test_a_cell_above_the_first_row_of_a_measure_sheet(tmp_path: Path) -> None:
     respelt(path, lambda content: content.replace(b'r="B2"', b'r="B0"'))
     with pytest.raises(BookError, match="damaged"):
         read_job(path)
+
+
+@both
+def test_a_line_break_within_a_cell_does_not_break_a_sentence(tmp_path: Path, write: Write) -> None:
+    found = problems(write(tmp_path, table(GOOD | {"Colour\nof it": "a\nb", "Unit": "in\nch"}, above=[["Marks\nto the", "1\n2"]])))
+    assert any("(Marks to the): '1 2'" in each for each in found)
+    assert any("'Colour of it'" in each for each in found)
+    assert any("'in ch'" in each for each in found)
