@@ -141,7 +141,7 @@ def account(prepared: Prepared) -> Iterator[str]:
         if sums:
             yield f"  left blank, as they sum: row {', '.join(map(str, sums))}"
         skipped = [(row, f"is left blank: {why}") for row, why in block.skipped if row not in sums]
-        for row, what in sorted([*skipped, *plan.problems]):
+        for row, what in sorted([*skipped, *plan.problems], key=lambda told: told[0]):
             yield f"  row {row} {what}"
         for row in plan.wide:
             yield f"  row {row}: the gap REACHES THE LIMIT, or does on a tape: give this opening another baluster"

@@ -40,6 +40,7 @@ class _Operand:
     value: Any
     expression: Any
     kind: Any = ""  # what makes this row's formula differ from others of the block
+    why: str = ""  # why there is no value
 
 
 def columns_for(block: Block, choices: Choices) -> tuple[str, ...]:
@@ -172,8 +173,8 @@ def _plan_row(plan: Plan, row: int, unit: str, choices: Choices, names: _Names) 
     for column in plan.columns:
         value = values[column.key]
         if texts:
-            template = texts[column.key]
-            column.cells[row] = Entry(template.replace(_ROW, number), value, template)
+            if template := texts.get(column.key):
+                column.cells[row] = Entry(template.replace(_ROW, number), value, template)
         elif value != "":
             column.cells[row] = Entry(None, value)
 
@@ -188,14 +189,15 @@ def _of_row(
             "opening": _operand(plan, row, block.columns["opening"], unit, names),
             "width": _width(plan, row, unit, choices, names),
         }
-        for role in names.roles[2:]:
-            if role in block.columns:
-                inputs[role] = _operand(plan, row, block.columns[role], unit, names)
     except RuleError as error:
         return {}, {}, [f"is left blank: {error}"]
+    for role in names.roles[2:]:
+        if role in block.columns:
+            inputs[role] = _optional(plan, row, block.columns[role], unit, names)
     steps = _steps(plan, inputs, unit, choices)
     values, reasons = _values(steps, inputs)
-    problems = _told(plan, reasons)
+    empty = (role for role, found in block.columns.items() if block.sheet.value(row, found.column) is None)
+    problems = _told(plan, reasons, {inputs[role].why for role in empty if role in inputs})
     values = {key: "" if isinstance(value, RuleError) else value for key, value in values.items()}
     if choices.form == "values":
         return {}, values, problems
@@ -205,15 +207,18 @@ def _of_row(
     return names.known[kind], values, problems
 
 
-def _told(plan: Plan, reasons: dict[str, list[str]]) -> list[str]:
-    """What is said of a row: which of its columns stay blank, and why."""
+def _told(plan: Plan, reasons: dict[str, list[str]], waiting: set[str]) -> list[str]:
+    """What is said of a row: which of its columns stay blank, and why; nothing where it only waits for a number."""
     told = []
-    for why in dict.fromkeys(each for some in reasons.values() for each in some):
+    found = dict.fromkeys(why for some in reasons.values() for why in some)
+    for why in found if found.keys() - waiting else ():
         blank = [column.header for column in plan.columns if why in reasons.get(column.key, ())]
         if len(blank) == len(plan.columns):
             told.append(f"is left blank: {why}")
-        else:
-            told.append(f"leaves {', '.join(blank)} blank: {why}" if blank else f"is filled in, but {why}")
+        elif blank:
+            told.append(f"leaves {', '.join(blank)} blank: {why}")
+        elif why not in waiting:
+            told.append(f"wants a look: {why}")
     return told
 
 
@@ -231,10 +236,11 @@ def _operand(plan: Plan, row: int, found: Found, unit: str, names: _Names) -> _O
     if found.role in ("qty", "count"):
         if isinstance(shown, Fraction) and shown.denominator == 1 and shown >= 0:
             return _Operand(shown, reference)
-        return _Operand("", reference) if shown is None else _raise(found, f"{shown} is not a whole number")
+        blank = shown is None or (isinstance(shown, str) and not shown.strip())
+        return _blank(found, reference) if blank else _raise(found, f"{shown} is not a whole number")
     length = read_length(sheet, row, found)
     if length is None:
-        return _Operand("", reference) if found.role != "width" else _raise(found, "is blank")
+        return _blank(found, reference) if found.role != "width" else _raise(found, "is blank")
     if isinstance(length, str):
         return _raise(found, length)
     factor = _INCHES[found.unit] * _FROM_INCHES[unit]
@@ -245,6 +251,18 @@ def _operand(plan: Plan, row: int, found: Found, unit: str, names: _Names) -> _O
         known = where(reference == shown, value, call("NA"))
         return _Operand(value, where(is_number(reference), scaled, known), shown)
     return _Operand(value, scaled)
+
+
+def _optional(plan: Plan, row: int, found: Found, unit: str, names: _Names) -> _Operand:
+    """An input that not every column rests on: where it is faulty, those that do get no cell."""
+    try:
+        return _operand(plan, row, found, unit, names)
+    except RuleError as error:
+        return _Operand("", "", "faulty", str(error))
+
+
+def _blank(found: Found, reference: Ref) -> _Operand:
+    return _Operand("", reference, why=f"{found.header or found.letter} is blank")
 
 
 def _raise(found: Found, what: str) -> _Operand:
@@ -312,7 +330,7 @@ def _steps(plan: Plan, inputs: dict[str, _Operand], unit: str, choices: Choices)
 def _values(steps: list[_Step], inputs: dict[str, _Operand]) -> tuple[dict[str, Any], dict[str, list[str]]]:
     """What each step gives: a value, a blank where an input is blank, or the rule's own error; and why it is blank."""
     values = {role: operand.value for role, operand in inputs.items()}
-    reasons: dict[str, list[str]] = {}
+    reasons = {role: [operand.why] for role, operand in inputs.items() if operand.why}
     for step in steps:
         names = [a[1:] if isinstance(a, str) and a[:1] == "@" else "" for a in step.arguments]
         arguments = [values[name] if name else a for name, a in zip(names, step.arguments, strict=True)]
@@ -361,6 +379,9 @@ def _formulas(
     functions = choices.form == "functions"
     for step in steps:
         arguments = [known[a[1:]] if isinstance(a, str) and a[:1] == "@" else a for a in step.arguments]
+        if any(isinstance(a, str) and not a for a in arguments):
+            known[step.key] = ""
+            continue
         with tracing() as trace:
             if step.key == "cut":
                 _needs_fit(steps, known)

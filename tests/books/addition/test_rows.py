@@ -108,6 +108,7 @@ def test_the_columns_that_stay_blank_are_named(tmp_path: Path, capsys: pytest.Ca
     assert said(path, capsys, *CUT, "--as", form, "--columns", "count,gap,cut") == [
         "row 3 leaves Cut length (in) blank: the clear height must be more than zero",
         "row 4 is left blank: the opening must be more than zero",
+        "row 5 leaves Cut length (in) blank: Clear height is blank",
         "row 5 leaves Balusters, Gap (in) blank: the opening must be more than zero",
         "row 6 is left blank: 'see plan' is not a length; write it like 63 1/2, 5' 3-1/2\" or 1600 mm",
     ]
@@ -119,9 +120,57 @@ def test_a_count_that_does_not_fit_is_said_of_the_columns_that_rest_on_the_gap(
     path = bid(tmp_path, ("Opening (in)", "No. of balusters", "Qty"), (72, 17, 2), (72, 144, 2))
     why = "that many balusters do not fit in the opening"
     assert said(path, capsys, "--width", "1/2") == [f"row 3 leaves Gap (in), On center (in), Gap on tape blank: {why}"]
-    assert said(path, capsys, "--width", "1/2", "--columns", "pieces") == [f"row 3 is filled in, but {why}"]
+    assert said(path, capsys, "--width", "1/2", "--columns", "pieces") == [f"row 3 wants a look: {why}"]
 
 
 def test_one_opening_is_one(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     run(bid(tmp_path, ("Run", "Opening (in)"), ("a", 72)), "--width", "1/2", "--dry-run")
     assert capsys.readouterr().out.startswith("Sheet Sheet: headers in row 1, 1 opening in row 2\n")
+
+
+FAULTY = [
+    (72, 17, 1, 34), (72, "17 ea", 1, 34), (72, 1.5, 1, 34), (72, -1, 2, 34), (72, " ", 1, 34), (72, 17, "2 ea", 34),
+    (72, 17, 1.5, 34), (72, 17, -1, 34), (72, 17, 1, "tall"), (72, 17, 1, -34), (72, "17 ea", "2 ea", "tall"),
+    (0, "17 ea", 1, 34), (72, 17, "2 ea", None),
+]  # fmt: skip
+
+
+def test_a_faulty_cell_keeps_back_only_the_columns_that_rest_on_it(
+    tmp_path: Path, office: Office, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """17 balusters of 1/2 in in 72 in leave 63.5/18 in; as values, as stored with formulas, and recalculated."""
+    path = bid(tmp_path, ("Opening (in)", "No. of balusters", "Qty", "Clear height"), *FAULTY)
+    wanted = (*CUT, "--columns", "gap,cut,pieces,price", "--each", "2")
+    _, values = cells(path, tmp_path / "values.xlsx", *wanted, "--as", "values")
+    gap, cut, pieces, price = [*values[2]]
+    full = {gap: pytest.approx(63.5 / 18), cut: 35, pieces: 17, price: 34}
+    rests = {gap: full[gap], cut: 35}
+    assert values == {
+        2: full, 3: {cut: 35}, 4: {cut: 35}, 5: {cut: 35}, 6: {cut: 35}, 7: rests, 8: rests, 9: rests,
+        10: {gap: full[gap], pieces: 17, price: 34}, 11: {gap: full[gap], pieces: 17, price: 34}, 12: {}, 13: {},
+        14: {gap: full[gap]},
+    }  # fmt: skip
+    assert cells(path, tmp_path / "out.xlsx", *wanted)[1] == values
+    now = recalculated(path, tmp_path / "now.xlsx", office, *wanted)
+    assert now == {row: pytest.approx(shown) for row, shown in values.items()}
+    capsys.readouterr()
+    counted, number = f"{gap}, {pieces}, {price}", "is not a whole number"
+    a_length = "is not a length; write it like 63 1/2, 5' 3-1/2\" or 1600 mm"
+    assert said(path, capsys, *wanted) == [
+        f"row 3 leaves {counted} blank: No. of balusters: 17 ea {number}",
+        f"row 4 leaves {counted} blank: No. of balusters: 3/2 {number}",
+        f"row 5 leaves {counted} blank: No. of balusters: -1 {number}",
+        f"row 6 leaves {counted} blank: No. of balusters is blank",
+        f"row 7 leaves {pieces}, {price} blank: Qty: 2 ea {number}",
+        f"row 8 leaves {pieces}, {price} blank: Qty: 3/2 {number}",
+        f"row 9 leaves {pieces}, {price} blank: Qty: -1 {number}",
+        f"row 10 leaves {cut} blank: Clear height: 'tall' {a_length}",
+        f"row 11 leaves {cut} blank: the clear height must be more than zero",
+        f"row 12 leaves {counted} blank: No. of balusters: 17 ea {number}",
+        f"row 12 leaves {pieces}, {price} blank: Qty: 2 ea {number}",
+        f"row 12 leaves {cut} blank: Clear height: 'tall' {a_length}",
+        f"row 13 leaves {counted} blank: No. of balusters: 17 ea {number}",
+        f"row 13 leaves {cut} blank: the opening must be more than zero",
+        f"row 14 leaves {pieces}, {price} blank: Qty: 2 ea {number}",
+        f"row 14 leaves {cut} blank: Clear height is blank",
+    ]
