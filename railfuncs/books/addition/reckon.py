@@ -375,6 +375,7 @@ def _formulas(
 ) -> dict[str, str]:
     """The formula text of every step, with the row's number left open."""
     known: dict[str, Any] = {role: operand.expression for role, operand in inputs.items()}
+    needs: dict[str, list[tuple[Any, str]]] = {}
     texts = {}
     functions = choices.form == "functions"
     for step in steps:
@@ -388,12 +389,15 @@ def _formulas(
             called = functions and step.key in _FUNCTIONS
             made = call(_spelt(step.key, choices.host), *arguments) if called else step.rule(*arguments)
         own_count = names.new("count") is None  # ours is guarded once, and what rests on it is blank with it
-        if step.key in ("count", "cut") or (step.key in ("gap", "oc") and own_count):
-            for condition, _ in reversed(trace.needs):
+        needs[step.key] = trace.needs
+        hidden = step.key == "tape" and names.new("gap") is None  # a gap without a cell of its own to guard it
+        if step.key in ("count", "cut") or ((step.key in ("gap", "oc") or hidden) and own_count):
+            for condition, _ in reversed(needs["gap" if hidden else step.key]):
                 made = where(condition, made, "")
         reference = names.new(step.key)
         if reference is not None:
-            read = [*arguments, known["opening"], known["width"]] if step.key == "cut" else arguments
+            run = [known["opening"], known["width"]]
+            read = [*run, known["count"]] if hidden else [*arguments, *run] if step.key == "cut" else arguments
             refs = {ref.name: ref for each in read if not _by_heart(each) for ref in _refs(each)}
             texts[step.key] = _text(_guarded(list(refs.values()), made), plan)
         known[step.key] = made if reference is None else reference

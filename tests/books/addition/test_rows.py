@@ -174,3 +174,17 @@ def test_a_faulty_cell_keeps_back_only_the_columns_that_rest_on_it(
         f"row 14 leaves {pieces}, {price} blank: Qty: 2 ea {number}",
         f"row 14 leaves {cut} blank: Clear height is blank",
     ]
+
+
+def test_the_gap_on_tape_stands_without_the_gap(tmp_path: Path, office: Office) -> None:
+    """72 in with 17 balusters of 1/2 in: 63.5/18 in, 3 1/2 in on a tape; blank for no count, or one that does not fit."""
+    rows = [(72, 17), ("6'-0\"", 17), (72, None), (72, 144)]
+    path = bid(tmp_path, ("Opening (in)", "No. of balusters"), *rows)
+    wanted = ("--width", "1/2", "--columns", "tape")
+    expected = {2: {"Gap on tape": 3.5}, 3: {"Gap on tape": 3.5}, 4: {}, 5: {}}
+    assert cells(path, tmp_path / "out.xlsx", *wanted)[1] == expected
+    assert recalculated(path, tmp_path / "now.xlsx", office, *wanted) == expected
+    path = bid(tmp_path, ("Run", "Opening (in)"), ("a", 72), ("b", "6'-0\""), ("c", 0))
+    expected = {row: {"Balusters": 16, "Gap on tape": 3.75} for row in (2, 3)} | {4: {}}
+    assert cells(path, tmp_path / "out2.xlsx", *wanted)[1] == expected
+    assert recalculated(path, tmp_path / "now2.xlsx", office, *wanted) == expected
