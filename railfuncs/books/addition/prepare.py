@@ -9,8 +9,8 @@ from openpyxl.utils import get_column_letter
 from railfuncs.books.addition import find, record
 from railfuncs.books.addition.edit import placed
 from railfuncs.books.addition.package import Package
-from railfuncs.books.addition.plan import Choices, Plan
-from railfuncs.books.addition.reckon import columns_for, planned
+from railfuncs.books.addition.plan import COLUMNS, Choices, Plan
+from railfuncs.books.addition.reckon import planned
 from railfuncs.books.addition.styles import Styles
 from railfuncs.books.addition.workbook import SheetEntry, Workbook
 from railfuncs.errors import BookError
@@ -63,9 +63,9 @@ def prepare(
         for block in blocks:
             dates.set_aside(block)
             if block.rows:
-                keys = columns_for(block, choices)
+                keys = _columns_for(block, choices)
                 start, joins = placed(book, entry, block.table, len(keys))
-                plans.append(planned(block, start, joins, choices))
+                plans.append(planned(block, keys, start, joins, choices))
         if plans:
             prepared.plans[entry.part] = plans
     if not prepared.plans:
@@ -93,6 +93,37 @@ def _texts(book: Workbook, entry: SheetEntry) -> list[str]:
         lines = ("".join(sign for sign in " ".join(text.split()) if sign.isprintable()) for text in shown if text)
         found += [line[:30] for line in lines if line]
     return found
+
+
+def _columns_for(block: find.Block, choices: Choices) -> tuple[str, ...]:
+    """The columns asked for, and the count where they rest on it; without a wish, all that the inputs suffice for.
+
+    Raises:
+        BookError: a column was asked for whose input the sheet does not hold.
+    """
+    has = block.columns
+    depths = choices.bottom_depth is not None and choices.top_depth is not None
+    if choices.columns:
+        wanted = tuple(key for key in COLUMNS if key in choices.columns)
+        if "cut" in wanted and ("height" not in has or not depths):
+            raise BookError(
+                f"sheet {block.sheet.title} row {block.header_row}: a cut length needs a column of clear heights"
+                " (--height) and the mortise depths (--mortise)"
+            )
+        if "price" in wanted and choices.each is None:
+            raise BookError("a price needs what one baluster costs, such as --each 4.35")
+        if "pieces" in wanted and "qty" not in has:
+            raise BookError(
+                f"sheet {block.sheet.title} row {block.header_row}: pieces need a column that says how many runs"
+                " (--qty)"
+            )
+        counted = {"gap", "oc", "tape", "pieces", "price"} & set(wanted) and "count" not in has
+        return tuple(key for key in COLUMNS if key in wanted or (key == "count" and counted))
+    missing = {"count"} if "count" in has else set()
+    missing |= set() if "height" in has and depths else {"cut"}
+    missing |= set() if "qty" in has else {"pieces"}
+    missing |= set() if choices.each is not None else {"price"}
+    return tuple(key for key in COLUMNS if key not in missing)
 
 
 class _DateStyles:

@@ -12,7 +12,7 @@ from openpyxl.utils import get_column_letter
 
 from railfuncs import lengths
 from railfuncs.books.addition.find import Block, Found, read_length
-from railfuncs.books.addition.plan import COLUMNS, Choices, Column, Entry, Plan
+from railfuncs.books.addition.plan import Choices, Column, Entry, Plan
 from railfuncs.errors import BookError, RuleError
 from railfuncs.rules import cutting, spacing
 from railfuncs.rules.job import times
@@ -43,38 +43,7 @@ class _Operand:
     why: str = ""  # why there is no value
 
 
-def columns_for(block: Block, choices: Choices) -> tuple[str, ...]:
-    """The columns asked for, and the count where they rest on it; without a wish, all that the inputs suffice for.
-
-    Raises:
-        BookError: a column was asked for whose input the sheet does not hold.
-    """
-    has = block.columns
-    depths = choices.bottom_depth is not None and choices.top_depth is not None
-    if choices.columns:
-        wanted = tuple(key for key in COLUMNS if key in choices.columns)
-        if "cut" in wanted and ("height" not in has or not depths):
-            raise BookError(
-                f"sheet {block.sheet.title} row {block.header_row}: a cut length needs a column of clear heights"
-                " (--height) and the mortise depths (--mortise)"
-            )
-        if "price" in wanted and choices.each is None:
-            raise BookError("a price needs what one baluster costs, such as --each 4.35")
-        if "pieces" in wanted and "qty" not in has:
-            raise BookError(
-                f"sheet {block.sheet.title} row {block.header_row}: pieces need a column that says how many runs"
-                " (--qty)"
-            )
-        counted = {"gap", "oc", "tape", "pieces", "price"} & set(wanted) and "count" not in has
-        return tuple(key for key in COLUMNS if key in wanted or (key == "count" and counted))
-    missing = {"count"} if "count" in has else set()
-    missing |= set() if "height" in has and depths else {"cut"}
-    missing |= set() if "qty" in has else {"pieces"}
-    missing |= set() if choices.each is not None else {"price"}
-    return tuple(key for key in COLUMNS if key not in missing)
-
-
-def planned(block: Block, start: int, joins_table: bool, choices: Choices) -> Plan:
+def planned(block: Block, keys: tuple[str, ...], start: int, joins_table: bool, choices: Choices) -> Plan:
     """The new columns of a block, computed row by row."""
     if "width" not in block.columns and choices.width is None:
         raise BookError(
@@ -82,7 +51,6 @@ def planned(block: Block, start: int, joins_table: bool, choices: Choices) -> Pl
             " or say which column it is with --width-column"
         )
     unit = unit_of_block(block)
-    keys = columns_for(block, choices)
     # A fraction format is exact for a number already rounded to a tape's mark, and only for such a one.
     formats = {"count": "0", "pieces": "0", "price": "#,##0.00", "tape": "# ??/??" if unit == "in" else "0"}
     columns = [
@@ -169,12 +137,10 @@ def _plan_row(plan: Plan, row: int, unit: str, choices: Choices, names: _Names) 
     plan.problems.extend((row, problem) for problem in problems)
     if problems and not values:
         return
-    number = str(row)
     for column in plan.columns:
         value = values[column.key]
-        if texts:
-            if template := texts.get(column.key):
-                column.cells[row] = Entry(template.replace(_ROW, number), value, template)
+        if template := texts.get(column.key):
+            column.cells[row] = Entry(template.replace(_ROW, str(row)), value, template)
         elif value != "":
             column.cells[row] = Entry(None, value)
 
@@ -233,14 +199,15 @@ def _operand(plan: Plan, row: int, found: Found, unit: str, names: _Names) -> _O
     sheet = plan.block.sheet
     reference = names.own(found)
     shown = sheet.value(row, found.column)
+    blank = _Operand("", reference, why=f"{found.header or found.letter} is blank")
     if found.role in ("qty", "count"):
         if isinstance(shown, Fraction) and shown.denominator == 1 and shown >= 0:
             return _Operand(shown, reference)
-        blank = shown is None or (isinstance(shown, str) and not shown.strip())
-        return _blank(found, reference) if blank else _raise(found, f"{shown} is not a whole number")
+        none = shown is None or (isinstance(shown, str) and not shown.strip())
+        return blank if none else _raise(found, f"{shown} is not a whole number")
     length = read_length(sheet, row, found)
     if length is None:
-        return _blank(found, reference) if found.role != "width" else _raise(found, "is blank")
+        return blank if found.role != "width" else _raise(found, "is blank")
     if isinstance(length, str):
         return _raise(found, length)
     factor = _INCHES[found.unit] * _FROM_INCHES[unit]
@@ -259,10 +226,6 @@ def _optional(plan: Plan, row: int, found: Found, unit: str, names: _Names) -> _
         return _operand(plan, row, found, unit, names)
     except RuleError as error:
         return _Operand("", "", "faulty", str(error))
-
-
-def _blank(found: Found, reference: Ref) -> _Operand:
-    return _Operand("", reference, why=f"{found.header or found.letter} is blank")
 
 
 def _raise(found: Found, what: str) -> _Operand:
