@@ -20,7 +20,8 @@ def replacing(path: Path) -> Iterator[Path]:
     Raises:
         BookError: one sentence, when the folder or the file cannot be written.
 
-    Whatever goes wrong, the new file is removed and the old one is untouched.
+    Whatever goes wrong, the new file is removed and the old one is untouched. Where the program itself is ended, the
+    new file stays behind under a name that begins with ".unfinished-".
 
     >>> from tempfile import TemporaryDirectory
     >>> with TemporaryDirectory() as folder:
@@ -32,7 +33,7 @@ def replacing(path: Path) -> Iterator[Path]:
     _refuse(path)
     # Behind a link, the file it leads to is replaced, not the link.
     target = Path(os.path.realpath(path))
-    temporary = target.with_name(f".{token_hex(6)}{target.suffix}")
+    temporary = target.with_name(f".unfinished-{token_hex(6)}{target.suffix}")
     try:
         temporary.touch(exist_ok=False)
     except OSError as error:
@@ -41,7 +42,7 @@ def replacing(path: Path) -> Iterator[Path]:
         yield temporary
         _into_place(temporary, target, path)
     except OSError as error:
-        if error.errno not in (errno.ENOSPC, errno.EDQUOT):
+        if error.errno not in (errno.ENOSPC, errno.EDQUOT, errno.EFBIG):
             raise
         raise BookError(f"there is no room left on the disk for '{path}'; make room and try again") from error
     finally:

@@ -1,7 +1,6 @@
 """A workbook file as a package of parts: read within limits, written back with untouched parts copied raw."""
 
 import io
-import os
 import re
 import stat
 import struct
@@ -13,6 +12,7 @@ from typing import Any
 
 from lxml import etree
 
+from railfuncs.books.files import replacing
 from railfuncs.errors import BookError
 
 LARGEST = 300 * 2**20  # bytes unpacked
@@ -180,19 +180,8 @@ def replace_file(path: Path, content: bytes) -> None:
         raise BookError(f"there is no folder {path.parent}")
     if path.exists() and not path.stat().st_mode & stat.S_IWUSR:
         raise BookError(f"{path.name} is read-only; allow writing to it or name another file with -o")
-    temporary = path.with_name(f".{path.name}.{os.getpid()}.tmp")
-    try:
-        with temporary.open("xb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
-        if path.exists():
-            temporary.chmod(stat.S_IMODE(path.stat().st_mode))
-        os.replace(temporary, path)
-    except OSError as error:
-        raise BookError(f"{path} cannot be written: {error.strerror or error}") from error
-    finally:
-        temporary.unlink(missing_ok=True)
+    with replacing(path) as temporary:
+        temporary.write_bytes(content)
 
 
 def backup_name(path: Path) -> Path:
