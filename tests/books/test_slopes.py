@@ -227,7 +227,8 @@ _NO_ANGLE = "the angle must be from 0 to less than 90 degrees"
 _SIDE = "goes up to the: write left or right"
 _NONE_STANDS = "no baluster stands clear of the newels: check the opening, the steps and the first nosing"
 _TOO_FAR_IN = "the first baluster stands so far in that the last is not on the tread"
-_MORE_THAN_THREE = "more than three balusters a tread: the tread is too long for this limit, or the count is"
+_MORE_THAN_THREE = "this takes more than three balusters a tread, which cannot be laid out here"
+_ONE_TO_THREE = "balusters a tread: write a whole number, 1 to 3"
 _SHALLOW = "the mortise has no depth at its shallow side; cut it deeper"
 _TOO_LARGE = "too large for a rail, or turned into a date: write it like 0.75"
 _NOT_WHOLE = "the number of balusters must be a whole number"
@@ -294,8 +295,8 @@ _WRONG: list[tuple[Run, dict[str, Any], str]] = [
     (TREADS, {"level_run": 60.0}, _BOTH_RISE),
     (TREADS, {"angle": 90.0, "sloped": 60.0}, _NO_ANGLE),
     (TREADS, {"count": 4.0}, _MORE_THAN_THREE),
-    (TREADS, {"count": 0.0}, "there must be at least one baluster on each tread"),
-    (TREADS, {"count": 1.5}, "the number of balusters on a tread must be a whole number"),
+    (TREADS, {"count": 0.0}, _ONE_TO_THREE),
+    (TREADS, {"count": 1.5}, _ONE_TO_THREE),
     (TREADS, {"count": "two"}, "Your own count (blank: worked out): write a number, or nothing"),
     (TREADS, {"tread": 30.0}, _MORE_THAN_THREE),
     (TREADS, {"first": 6.0}, _TOO_FAR_IN),
