@@ -1,7 +1,8 @@
 """A command ended in the middle of its writing leaves every file as it was, or new and whole.
 
-The commands run in processes forked from a child of the tests (this file, run as a program), which are killed at every
-opening, renaming and removing of a file in the folder, and in the middle of a write when a file has so many bytes.
+The commands run in processes forked from a child of the tests (this file, run as a program), which are killed before
+every opening, renaming and removing of a file in the folder, right after a file was opened for writing (it is empty
+then), and in the middle of a write when a file has so many bytes.
 """
 
 import io
@@ -125,8 +126,8 @@ def forked(work: Callable[[], None]) -> bool:
     return os.WIFSIGNALED(os.waitpid(process, 0)[1])
 
 
-def watch(folder: Path, at_event: Callable[[int], None]) -> None:
-    """Call `at_event` with 1, 2, 3... before each thing done to a file in the folder."""
+def watch(folder: Path, at_event: Callable[[int, bool], None]) -> None:
+    """Call `at_event` before each thing done to a file in the folder: with 1, 2, 3..., and whether it opens to write."""
     count = 0
 
     def hook(event: str, arguments: tuple[Any, ...]) -> None:
@@ -134,7 +135,7 @@ def watch(folder: Path, at_event: Callable[[int], None]) -> None:
         touched = event == "open" or event.startswith(("os.", "shutil."))
         if touched and event != "os.kill" and any(str(folder) in str(part) for part in arguments):
             count += 1
-            at_event(count)
+            at_event(count, event == "open" and bool(arguments[2] & (os.O_WRONLY | os.O_RDWR)))
 
     sys.addaudithook(hook)
 
@@ -144,16 +145,24 @@ def killing_points(folder: Path, arguments: list[str], sizes: list[int]) -> Iter
     read, write = os.pipe()
 
     def counted() -> None:
-        watch(folder, lambda number: (os.write(write, b"."), None)[1])
+        watch(folder, lambda _, to_write: print("w" if to_write else ".", end="", file=told))
         command(arguments)
+        told.flush()
 
-    forked(counted)
-    os.close(write)
-    with os.fdopen(read, "rb") as pipe:
-        events = len(pipe.read())
+    with os.fdopen(write, "w") as told:
+        forked(counted)
+    with os.fdopen(read) as pipe:
+        events = pipe.read()
+
+    def kill(*_: object) -> None:
+        os.kill(os.getpid(), signal.SIGKILL)
 
     def at(number: int) -> Callable[[], None]:
-        return lambda: watch(folder, lambda now: os.kill(os.getpid(), signal.SIGKILL) if now == number else None)
+        return lambda: watch(folder, lambda now, _: kill() if now == number else None)
+
+    def after(number: int) -> Callable[[], None]:
+        # The next call or return of any function comes before the first byte is written.
+        return lambda: watch(folder, lambda now, _: sys.setprofile(kill) if now == number else None)
 
     def within(size: int, killed: bool) -> Callable[[], None]:
         def limit() -> None:
@@ -163,8 +172,11 @@ def killing_points(folder: Path, arguments: list[str], sizes: list[int]) -> Iter
 
         return limit
 
-    for number in range(1, events + 2):
-        yield f"event {number} of {events}", at(number)
+    for number, kind in enumerate(events, start=1):
+        yield f"event {number} of {len(events)}", at(number)
+        if kind == "w":
+            yield f"after event {number} of {len(events)}", after(number)
+    yield "the end", at(len(events) + 1)
     for size in sizes:
         for upto in (1, size // 2, size - 1):
             yield f"byte {upto}", within(upto, True)
