@@ -332,6 +332,7 @@ class _Row:
                 self.complain(column.key, f"is blank; {_WHY_NEEDED[column.required]}{_ASK[column.kind]}")
             elif column.required == "shoe":
                 values[column.key] = Fraction(0)
+        values["up"] = values["up"] or "right"  # where it makes no difference but to the drawing
 
     def _values(self) -> Iterator[tuple[str, Any]]:
         # Where the unit cannot be read, mm: no number then seems too long, and only the unit is complained of.
@@ -375,8 +376,8 @@ def _complete(values: dict[str, Any]) -> bool:
 
 def _default(column: Column, unit: str) -> Any:
     default = column.default_mm if unit == "mm" else column.default_in
-    if column.kind == "length":
-        return Fraction(default) if default else None
+    if column.kind in ("length", "choice"):
+        return (Fraction(default) if column.kind == "length" else default) if default else None
     return default if column.kind not in ("whole", "degrees") else None
 
 

@@ -76,13 +76,23 @@ def run_by_angle(sloped: Any, angle: Any) -> Any:
     return where(known(sloped, angle) == 1, lambda: rake_run(sloped, angle), "")
 
 
+def rise_and_run(rise: Any, run: Any) -> None:
+    """One of them says nothing without the other."""
+    need(known(rise) == known(run), "measure both the rise and the run, or neither")
+
+
+def riser_and_tread(riser: Any, tread: Any) -> None:
+    """One of them says nothing without the other."""
+    need(known(riser) == known(tread), "measure both the riser and the tread, or neither")
+
+
+def angle_and_length(angle: Any, sloped: Any) -> None:
+    """One of them says nothing without the other."""
+    need(known(angle) == known(sloped), "measure both the angle and the length along the slope, or neither")
+
+
 def measured_somehow(rise: Any, run: Any, riser: Any, tread: Any, angle: Any, sloped: Any) -> None:
-    """A slope needs one whole way of measuring it, and no half ones."""
-    for one, two, pair in (
-        (rise, run, "the rise and the run"), (riser, tread, "the riser and the tread"),
-        (sloped, angle, "the angle and the length along the slope"),
-    ):  # fmt: skip
-        need(known(one) == known(two), f"measure both {pair}, or neither")
+    """A slope needs one way of measuring it."""
     ways = known(rise, run) + known(riser, tread) + known(angle, sloped)
     need(ways >= 1, "measure the slope: rise and run, or riser and tread, or angle and length along it")
 
@@ -147,6 +157,14 @@ def apart_in_words(one: Any, two: Any, three: Any, allowed: Any, unit: Any) -> A
 def largest_known(*values: Any) -> Any:
     """The largest of cells of which some may be blank."""
     return reduce(maximum, [where(is_number(value), value, 0) for value in values])
+
+
+def notice(
+    status: Any, lean_words: Any, one: Any, two: Any, three: Any, allowed: Any, apart_words: Any
+) -> Any:
+    """What stands over a run's marks: what is wrong, or else lean or a slope measured in ways that disagree."""
+    wrong = wrong_or_apart(status, one, two, three, allowed, apart_words)
+    return where(wrong == "", lean_words, wrong)
 
 
 def wrong_or_apart(status: Any, one: Any, two: Any, three: Any, allowed: Any, apart_words: Any) -> Any:
@@ -219,10 +237,15 @@ def per_tread(own: Any, by_rule: Any) -> Any:
     return job.chosen_count(own, by_rule)
 
 
+def few_on_a_tread(each_tread: Any) -> None:
+    """Balusters are laid out one, two or three to a tread."""
+    need(both(each_tread >= 1, each_tread == floor(each_tread)), "balusters a tread: write a whole number, 1 to 3")
+    need(each_tread <= 3, "this takes more than three balusters a tread, which cannot be laid out here")
+
+
 def places_on_treads(tread: Any, width: Any, first: Any, each_tread: Any) -> None:
     """What balusters on treads must satisfy beyond each rule's own needs."""
     treads.tread_gap(tread, width, each_tread)
-    need(each_tread <= 3, "more than three balusters a tread: the tread is too long for this limit, or the count is")
     need(first >= 0, "the first baluster cannot stand in front of the nosing")
     need(first * each_tread < tread, "the first baluster stands so far in that the last is not on the tread")
 
@@ -403,7 +426,8 @@ def compared_triangle(sphere: Any, riser: Any, limit: Any) -> Any:
         return where(is_number(limit), said, "write the limit of the local code")
 
     too_high = "TOO HIGH above the steps: the shoe leaves more than a triangle"
-    return where(is_number(sphere), compared, where(is_number(riser), too_high, "count the steps"))
+    unknown = "not compared: riser, tread or steps were not measured"
+    return where(is_number(sphere), compared, where(is_number(riser), too_high, unknown))
 
 
 def compared_between(value: Any, least: Any, most: Any) -> Any:

@@ -113,9 +113,14 @@ def line_number(number: Any, count: Any) -> Any:
     return where(number > count, "", number)
 
 
-def compared(value: Any, limit: Any) -> Any:
-    """What a gap compared with its limit shows, in words; never a verdict on the job."""
-    return where(under(value, limit), "smaller than the limit", "REACHES THE LIMIT: add a baluster, measure again")
+def compared(value: Any, limit: Any, published: Any, advice: str) -> Any:
+    """What a gap compared with a person's own limit and the published one shows; never a verdict on the job."""
+    def beside_published() -> Any:
+        wide = "REACHES THE PUBLISHED LIMIT, though not your own"
+        return where(is_number(published), lambda: where(under(value, published), smaller, wide), smaller)
+
+    smaller = "smaller than the limit"
+    return where(under(value, limit), beside_published, "REACHES THE LIMIT: " + advice)
 
 
 def compared_under(floor_gap: Any, limit: Any) -> Any:

@@ -53,6 +53,9 @@ def add(book: Book, runs: list[RunCells], code: str) -> None:
     printed(sheet, landscape=not sloped or len(runs) > 4, wide=len(runs) > 8)
 
 
+_ADVICE = {"treads": "check opening, first nosing and steps, or add a baluster"}
+
+
 def _place(run: RunCells | Run) -> str:
     return "level" if run.kind == "level" else "slope"
 
@@ -67,8 +70,9 @@ def _run(page: Page, run: RunCells, code: str) -> None:
 
     wide = calc(WIDEST, together.same, run["widest"], style="exact")
     limit = calc(LIMIT, together.same, run["limit"], style="number")
-    run.cells["gap_is"] = calc(GAP_IS, together.compared, wide, limit)
     sphere = page.put(PUBLISHED, column, _value(published("gap", _place(run), unit, code)), "input in")
+    run.cells["gap_is"] = calc(GAP_IS, together.compared, wide, limit, sphere, _ADVICE.get(run.kind, "add a baluster,"
+                               " measure again"))  # fmt: skip
     run.cells["limit_is"] = calc(LIMIT_IS, together.compared_limit, limit, sphere)
     if run.kind == "level":
         below = calc(UNDER, together.same, run["floor_gap"], style="number")

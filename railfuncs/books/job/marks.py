@@ -67,7 +67,12 @@ def _run(page: Page, run: RunCells, numbers: list[Cell], heads: tuple[str, ...])
     page.calc(FIRST_ROW - 3, column, join, run["name"], f", {unit}", style="head")
     for offset in range(1, len(heads)):
         page.put(FIRST_ROW - 3, column + offset, None, "head")
-    page.calc(FIRST_ROW - 2, column, _notice, status, run["lean_words"], style="status")
+    if run.kind == "level":
+        page.calc(FIRST_ROW - 2, column, _notice, status, run["lean_words"], style="status")
+    else:
+        ways = run["apart_total"], run["apart_steps"], run["apart_angle"]
+        page.calc(FIRST_ROW - 2, column, flight.notice, status, run["lean_words"], *ways, run["allowed"],
+                  run["apart_words"], style="status")  # fmt: skip
     for row in (FIRST_ROW - 3, FIRST_ROW - 2):
         page.merge(row, column, column + len(heads) - 1)
     for offset, head in enumerate(heads):
@@ -164,7 +169,7 @@ def _card(book: Book, runs: list[RunCells], lines: int, heads: tuple[str, ...]) 
     """One run on a phone: choose it, then read down."""
     page = book.page("Card")
     sheet = page.sheet
-    page.put(1, 1, "Marks of one run", "title")
+    page.put(1, 1, "Marks of one run, from the LEFT", "title")
     page.put(2, 1, "Choose the run:")
     chosen = page.put(2, 2, runs[0].run.name, "input text")
     sheet.merge_cells("B2:C2")

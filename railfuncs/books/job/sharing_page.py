@@ -49,7 +49,9 @@ _LINES: tuple[tuple[str, str, str, str], ...] = (
 
 
 _SLOPE_LINES: tuple[tuple[str, str, str, str], ...] = (
+    ("Slope", "Opening at the rail, level", "yes", "Opening, newel to newel, level"),
     ("Slope", "Angle from level, degrees", "yes", ""),
+    ("Slope", "So", "yes", "Slope, measured in two ways"),
     ("Slope", "Riser", "yes", ""),
     ("Slope", "Tread", "yes", ""),
     ("Treads", WHOLE, "no", ""),

@@ -112,6 +112,7 @@ _ON_TREADS: tuple[Step, ...] = (
     Calc("each_by_rule", "Fewest on each tread under the gap limit", treads.tread_count, ("tread", "width", "limit"),
          "whole"),
     Calc("each_tread", "On each tread", flight.per_tread, ("count", "each_by_rule"), "whole"),
+    Check((("count", flight.few_on_a_tread, ("each_tread",)),)),
     Check((("first", flight.places_on_treads, ("tread", "width", "first", "each_tread")),)),
     Calc("each", "From centre to centre, level", flight.each_apart, ("tread", "each_tread"), "exact"),
     Calc("start", "First place from the lower newel's face, level", flight.first_place, ("nosing", "first")),
@@ -130,6 +131,9 @@ _ALONG = {
     "treads": (("opening", "Opening"), ("width", "Baluster: mouth of its mortise")),
 }  # fmt: skip
 MEASURED_FIRST: tuple[tuple[str, Any, tuple[str, ...]], ...] = (
+    ("rise", flight.rise_and_run, ("rise", "level_run")),
+    ("riser", flight.riser_and_tread, ("riser", "tread")),
+    ("angle", flight.angle_and_length, ("angle", "sloped")),
     ("rise", flight.measured_somehow, ("rise", "level_run", "riser", "tread", "angle", "sloped")),
     ("angle", flight.steep, ("angle",)),
     ("steps", flight.whole_steps, ("steps",)),
