@@ -12,12 +12,13 @@ if TYPE_CHECKING:
     from railfuncs.books.sharing.share import Made
 
 _FILE = click.Path(path_type=Path)
-_PAPER = click.option("--paper", type=click.Choice(["letter", "a4"]), default="letter", show_default=True)
+_PAPER = click.option("--paper", type=click.Choice(["letter", "a4"]), default="letter", show_default=True,
+                      help="Paper in your printer.")  # fmt: skip
 
 
 @click.command()
 @click.argument("job", type=_FILE)
-@click.option("-o", "--output", type=_FILE, required=True, help="The folder to write in.")
+@click.option("-o", "--output", type=_FILE, required=True, help="The folder to write in; made if it is not there.")
 @_PAPER
 def share(job: Path, output: Path, paper: str) -> None:
     """Make a workbook and a PDF for a contractor: only what the job's sheet Sharing marks yes, as values.
@@ -32,7 +33,7 @@ def share(job: Path, output: Path, paper: str) -> None:
 
 @click.command()
 @click.argument("job", type=_FILE)
-@click.option("-o", "--output", type=_FILE, required=True, help="The folder to write in.")
+@click.option("-o", "--output", type=_FILE, required=True, help="The folder to write in; made if it is not there.")
 @_PAPER
 def strips(job: Path, output: Path, paper: str) -> None:
     """Make paper for the shop: full-size layout strips, a card of marks for each run, and labels.

@@ -16,6 +16,7 @@ from railfuncs.books.sharing.shop import write_cards, write_labels
 from railfuncs.books.sharing.strips import write_strips
 from railfuncs.books.sharing.workbook import write_workbook
 from railfuncs.errors import BookError
+from railfuncs.progress import step
 
 
 @dataclass(frozen=True)
@@ -37,6 +38,7 @@ def share(job: Path, folder: Path, paper: str = "letter", on: datetime.date | No
     Raises:
         BookError: one sentence; nothing is written then.
     """
+    step(f"Reading {job.name}")
     shared = gather(open_job(job), on or datetime.date.today())
     ready(folder)
     stem = f"railing-rev-{_slug(shared)}"
@@ -45,7 +47,9 @@ def share(job: Path, folder: Path, paper: str = "letter", on: datetime.date | No
         if file.exists():  # perhaps sent already: two papers of one revision would say different things
             raise BookError(f"{file} is there already; raise Revision on the sheet Sharing, or give another folder")
     with replacing(files[0]) as workbook, replacing(files[1]) as document:
+        step("Writing the workbook")
         write_workbook(shared, workbook)
+        step("Drawing the PDF")
         write_document(shared, document, paper)
     said = _lost_letters(_texts(shared))
     if shared.left_out:
@@ -83,11 +87,13 @@ def shop_paper(job: Path, folder: Path, paper: str = "letter") -> Made:
     Raises:
         BookError: one sentence; nothing is written then.
     """
+    step(f"Reading {job.name}")
     runs = laid_runs(open_job(job))
     ready(folder)
     files = [folder / f"{name}.pdf" for name in ("strips", "cards", "labels")]
     with replacing(files[0]) as strips, replacing(files[1]) as cards, replacing(files[2]) as labels:
         pages = write_strips(runs, strips, paper)
+        step("Drawing the cards and labels")
         write_cards(runs, cards, paper)
         write_labels(runs, labels, paper)
     texts = [text for laid in runs for text in (laid.run.name, laid.run.left, laid.run.right, laid.run.face,

@@ -16,6 +16,7 @@ from railfuncs.books.sharing.laid import LaidRun
 from railfuncs.books.sharing.paper import BOLD, FONT, INCH, LOCAL_CODE, MARGIN, fitted, neutral, printable, size_of
 from railfuncs.books.sharing.words import degrees
 from railfuncs.lengths import MM
+from railfuncs.progress import steps
 
 STEP = {
     ("letter", "in"): Fraction(9),
@@ -79,7 +80,7 @@ def write_strips(runs: list[LaidRun], path: Path, paper: str) -> int:
     tall, wide = size_of(paper)  # held sideways
     canvas = neutral(str(path), pagesize=(wide, tall))
     pages = 0
-    for laid in runs:
+    for laid in steps(runs, lambda each: f"Drawing the strips of {each.run.name}"):
         for board in laid.boards:
             strips = strips_of(laid, board, paper)
             for first in range(0, len(strips), LANES):
