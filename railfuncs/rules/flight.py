@@ -79,16 +79,25 @@ def run_by_angle(sloped: Any, angle: Any) -> Any:
 def rise_and_run(rise: Any, run: Any) -> None:
     """One of them says nothing without the other."""
     need(known(rise) == known(run), "measure both the rise and the run, or neither")
+    _lies_up(rise, run)
+
+
+def _lies_up(rise: Any, run: Any) -> None:
+    """What was measured of a slope is that of one, whether or not it is the way that is used."""
+    need(where(is_number(run), run, 1) > 0, "the run must be more than zero")
+    need(where(is_number(rise), rise, 0) >= 0, "the rise cannot be negative; measure up the slope")
 
 
 def riser_and_tread(riser: Any, tread: Any) -> None:
     """One of them says nothing without the other."""
     need(known(riser) == known(tread), "measure both the riser and the tread, or neither")
+    _lies_up(riser, tread)
 
 
 def angle_and_length(angle: Any, sloped: Any) -> None:
     """One of them says nothing without the other."""
     need(known(angle) == known(sloped), "measure both the angle and the length along the slope, or neither")
+    _lies_up(0, sloped)
 
 
 def measured_somehow(rise: Any, run: Any, riser: Any, tread: Any, angle: Any, sloped: Any) -> None:
@@ -311,9 +320,18 @@ def tread_mark(line: Any, first: Any, last: Any, each: Any, each_tread: Any, nos
     return where(line > last - first + 1, "", mark)
 
 
+def foot_from_left(
+    line: Any, foot: Any, first: Any, last: Any, each_tread: Any, tread: Any, nosing: Any, opening: Any, up: Any
+) -> Any:
+    """Level distance from the left newel's face of a foot as marked in from its nosing."""
+    step = floor((which_place(line, first, last, up) - 1) / each_tread)
+    from_lower = nosing + step * tread + foot
+    return where(up == "left", opening - from_lower, from_lower)
+
+
 def widest_on_treads(
     line: Any, count: Any, width: Any, opening: Any, rail_before: Any, rail: Any, foot_before: Any, foot: Any,
-    tread: Any, up: Any, rise: Any, run: Any,
+    first: Any, last: Any, each_tread: Any, nosing: Any, tread: Any, up: Any, rise: Any, run: Any,
 ) -> Any:  # fmt: skip
     """Level clear gap left of a baluster as marked: at the rail or on the treads, whichever is wider."""
     def at_the_rail() -> Any:
@@ -326,10 +344,19 @@ def widest_on_treads(
         higher = where(up == "left", foot_before - foot, foot - foot_before)
         return higher + where(higher <= 0, tread, 0) - width
 
+    def to_a_newel() -> Any:
+        stand = first, last, each_tread, tread, nosing, opening, up
+        left = where(line == 1, lambda: foot_from_left(line, foot, *stand), opening)
+        right = where(line == 1, 0, lambda: foot_from_left(count, foot_before, *stand))
+        return left - right - width / 2
+
     inside = where(line == 1, 0, where(line > count, 0, 1))
-    return where(
-        line > count + 1, "", lambda: where(inside == 1, lambda: maximum(at_the_rail(), on_the_treads()), at_the_rail)
-    )
+
+    def wider() -> Any:
+        return where(inside == 1, lambda: maximum(at_the_rail(), on_the_treads()),
+                     lambda: maximum(at_the_rail(), to_a_newel()))  # fmt: skip
+
+    return where(line > count + 1, "", wider)
 
 
 def of_this_length(number: Any, first: Any, last: Any, each_tread: Any) -> Any:
@@ -350,6 +377,11 @@ def length_on_tread(
                                      top_depth, play)  # fmt: skip
 
     return where(number > each_tread, "", length)
+
+
+def shortest(*measures: Any) -> None:
+    """The first baluster of a tread is its shortest, and must have a length."""
+    length_on_tread(1, *measures)
 
 
 def or_nothing(length: Any) -> Any:

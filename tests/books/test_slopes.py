@@ -17,7 +17,6 @@ from railfuncs import data, profiles
 from railfuncs.books.cells import Book
 from railfuncs.books.job import build
 from railfuncs.books.job.measured import ROWS, SLOPE_ROWS, run_problems, spaced_count
-from railfuncs.books.job.run import published
 from railfuncs.books.measure import Job, Run
 from railfuncs.books.stored import save
 from railfuncs.cli import main
@@ -295,6 +294,13 @@ _WRONG: list[tuple[Run, dict[str, Any], str]] = [
     (TREADS, {"level_run": 60.0}, _BOTH_RISE),
     (TREADS, {"angle": 90.0, "sloped": 60.0}, _NO_ANGLE),
     (TREADS, {"count": 4.0}, _MORE_THAN_THREE),
+    (TREADS, {"height": -5.0}, "the clear height must be more than zero"),
+    (TREADS, {"height": 0.0}, "the clear height must be more than zero"),
+    (TREADS, {"shoe_depth": -1.0}, "a mortise depth cannot be negative"),
+    (TREADS, {"play": -1.0}, "the play cannot be negative"),
+    (_ONLY_TOTAL, {"riser": -7.5, "tread": 10.0}, "the rise cannot be negative; measure up the slope"),
+    (_ONLY_TOTAL, {"riser": 7.5, "tread": 0.0}, "the run must be more than zero"),
+    (RAKE, {"rise": 46115.0}, f"Rise, plumb: {_TOO_LARGE}"),
     (TREADS, {"count": 0.0}, _ONE_TO_THREE),
     (TREADS, {"count": 1.5}, _ONE_TO_THREE),
     (TREADS, {"count": "two"}, "Your own count (blank: worked out): write a number, or nothing"),
@@ -461,7 +467,6 @@ _CHANGED = {
 def own_code(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A county's own limits for stairs."""
     monkeypatch.setattr(profiles, "_own", {})
-    published.cache_clear()
     with (data.path("profiles") / "irc-2018.csv").open(encoding="utf-8", newline="") as file:
         rows = list(csv.DictReader(file))
     for row in rows:

@@ -382,14 +382,13 @@ def _on_treads(sheets: Sheets, drawn: Elevation, tape: Fraction, fine: float) ->
 
 
 def _gaps_over_treads(sheets: Sheets, drawn: Elevation, edge: LineString, order: list[tuple[int, int]]) -> list[float]:
-    """As marked: at the rail everywhere, and between balusters on the treads where that is wider."""
+    """As marked: at the rail or at the feet, whichever is wider."""
     run, tread = sheets.run, float(sheets.run.tread or 0)
     at_rail = drawn.gaps(drawn.across(edge, sheets.marks(0)), 0, drawn.wide)
     nosings = [float(run.nosing) + (step - 1) * tread for step, _ in order]
     feet = [nosing + float(mark) for nosing, mark in zip(nosings, sheets.marks(1), strict=True)]
     feet = [drawn.wide - x if run.up == "left" else x for x in feet]
-    on_treads = [-FAR, *drawn.gaps(feet, 0, drawn.wide)[1:-1], -FAR]
-    return [max(pair) for pair in zip(at_rail, on_treads, strict=True)]
+    return [max(pair) for pair in zip(at_rail, drawn.gaps(feet, 0, drawn.wide), strict=True)]
 
 
 def _lists_of_treads(

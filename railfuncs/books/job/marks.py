@@ -125,8 +125,8 @@ def _on_treads(page: Page, run: RunCells, numbers: list[Cell], column: int) -> I
         foot = page.calc(row, column + 1, flight.tread_mark, number, *stand, run["each"], run["each_tread"],
                          run["first"], run["up"], run["step"], style=mark, unless=status)  # fmt: skip
         gap = page.calc(row, column + 2, flight.widest_on_treads, number, run["n"], run["width"], run["opening"],
-                        before[0], rail, before[1], foot, run["tread"], run["up"], *slope, style="exact",
-                        unless=status)  # fmt: skip
+                        before[0], rail, before[1], foot, *stand, run["each_tread"], run["nosing"], run["tread"],
+                        run["up"], *slope, style="exact", unless=status)  # fmt: skip
         before = rail, foot
         yield rail, foot, gap
 

@@ -193,18 +193,23 @@ def _numbers(rows: tuple[tuple[str, str, Any], ...]) -> list[str]:
     return [key for key, _, _ in rows if key and key not in TEXTS and key not in CHOICES]
 
 
+def _too_large(label: str) -> str:
+    return f"{label}: too large for a rail, or turned into a date: write it like 0.75"
+
+
 def _number_needed(label: str, most: Any) -> Any:
     def check(value: Any) -> None:
         need(is_number(value), f"{label}: write a number, like 63.5")
         # A fraction that a spreadsheet has turned into a date is a number over 40000.
-        need(at_most(value, most), f"{label}: too large for a rail, or turned into a date: write it like 0.75")
+        need(at_most(value, most), _too_large(label))
 
     return check
 
 
-def _number_or_blank(label: str) -> Any:
+def _number_or_blank(label: str, most: Any) -> Any:
     def check(value: Any) -> None:
         need(where(is_number(value), 1, where(is_blank(value), 1, 0)) == 1, f"{label}: write a number, or nothing")
+        need(at_most(where(is_number(value), value, 0), most), _too_large(label))
 
     return check
 
@@ -217,7 +222,7 @@ def _checks(
     optional = [key for key in numbers if may_be_blank(run.kind, key)]
     return [
         *((_number_needed(labels[key], most), (run[key],)) for key in numbers if key not in optional),
-        *((_number_or_blank(labels[key]), (run[key],)) for key in sorted(optional)),
+        *((_number_or_blank(labels[key], most), (run[key],)) for key in sorted(optional)),
         *((rule, tuple(run[key] for key in keys)) for _, rule, keys in _rules_of(run.kind)),
         *([(together.known_parity, (run["parity"],))] if run.kind != "treads" else []),
         *([(flight.known_side, (run["up"],))] if run.kind != "level" else []),

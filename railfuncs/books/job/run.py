@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass, field
 from fractions import Fraction
-from functools import cache
 
 from railfuncs import profiles
 from railfuncs.books.cells import Block, Cell
@@ -94,7 +93,6 @@ _PLACES = {
 }
 
 
-@cache
 def published(check: str, place: str, unit: str, code: str = "") -> Published | None:
     """The published limit that a run in this unit is compared with; None where the code has none.
 

@@ -114,6 +114,10 @@ _ON_TREADS: tuple[Step, ...] = (
     Calc("each_tread", "On each tread", flight.per_tread, ("count", "each_by_rule"), "whole"),
     Check((("count", flight.few_on_a_tread, ("each_tread",)),)),
     Check((("first", flight.places_on_treads, ("tread", "width", "first", "each_tread")),)),
+    Check((
+        ("height", flight.shortest, ("height", "rail_thickness", "riser", "tread", "first", "each_tread", "shoe_depth",
+                                     "rail_depth", "play")),
+    )),
     Calc("each", "From centre to centre, level", flight.each_apart, ("tread", "each_tread"), "exact"),
     Calc("start", "First place from the lower newel's face, level", flight.first_place, ("nosing", "first")),
     Calc("first_no", "First place clear of the lower newel", flight.first_standing, ("width", "start", "each"),
@@ -178,12 +182,13 @@ def work_out(run: Run) -> tuple[dict[str, Any], list[tuple[str, str]]]:
 
 def failing(checks: Sequence[tuple[str, Any, tuple[str, ...]]], values: dict[str, Any]) -> list[tuple[str, str]]:
     """The checks that do not hold: (column, sentence)."""
-    problems = []
+    problems: list[tuple[str, str]] = []
     for column, rule, keys in checks:
         try:
             rule(*(values[key] for key in keys))
         except RuleError as error:
-            problems.append((column, str(error)))
+            if all(str(error) != told for _, told in problems):
+                problems.append((column, str(error)))
     return problems
 
 
