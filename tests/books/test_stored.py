@@ -27,7 +27,7 @@ def test_a_drawing_keeps_its_line_and_has_no_title(tmp_path: Path) -> None:
     write_job(read_job(DEMO), tmp_path / "job.xlsx")
     with zipfile.ZipFile(tmp_path / "job.xlsx") as archive:
         charts = [name for name in archive.namelist() if name.startswith("xl/charts/chart")]
-        assert len(charts) == 4
+        assert len(charts) == 7
         for name in charts:
             xml = archive.read(name).decode()
             assert xml.count("<autoTitleDeleted val=") == 1

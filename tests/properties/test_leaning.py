@@ -59,7 +59,7 @@ def test_no_gap_as_marked_reaches_the_limit_without_a_warning() -> None:
         opening = width + Fraction(rng.randint(64, 32 * 24), 32)
         n = count(opening, width, limit)
         widest = marked_gap(opening, width, n, Fraction(1, rng.choice((2, 4, 8, 16))))
-        said = together.compared(widest, limit)
+        said = together.compared(widest, limit, "", "add a baluster")
         assert said.startswith("REACHES") == (widest >= limit) == (not under(widest, limit))
         warned += widest >= limit
     assert 100 < warned < 50_000

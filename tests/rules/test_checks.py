@@ -160,7 +160,8 @@ def test_shipped_names_stay_the_shipped_profiles(own: Path) -> None:
         profiles.add(own.with_name("nowhere.csv"))
 
 
-def test_what_is_not_published_is_said() -> None:
+def test_what_is_not_published_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(profiles, "_own", {})
     with pytest.raises(RuleError, match="no code profile 'irc-1990'; there are: ad-k-2013, ada-2010, ibc"):
         checks.check_gap(3, "guard", "irc-1990")
     with pytest.raises(RuleError, match="the profile ncc-housing has no step limit for 'riser'; it has none at all"):
