@@ -17,15 +17,12 @@ from railfuncs.rules.checks import thousandths, triangle, triangle_holds
 from railfuncs.rules.measure import round_to
 from railfuncs.rules.rake import (
     level,
-    plumb,
     rake,
     rake_apart,
-    rake_height,
     rake_mortise,
     rake_rail,
     rake_rise,
     rake_run,
-    secant,
 )
 from railfuncs.rules.spacing import clear_before, oc, stepped_end
 from railfuncs.tracing import (
@@ -135,11 +132,6 @@ def opening_known(opening: Any, total_run: Any, steps_run: Any, angle_run: Any) 
     need(ways >= 1, "measure the opening at the rail, or count the steps")
 
 
-def sound_slope(rise: Any, run: Any) -> None:
-    """The slope that is used must be one."""
-    secant(rise, run)
-
-
 def one_step(size: Any, whole: Any, steps: Any) -> Any:
     """Riser or tread: as measured, else the rise or run over the steps; blank where neither is known."""
     return where(is_number(size), size, where(is_number(steps), lambda: whole / steps, ""))
@@ -231,19 +223,9 @@ def seat_on_slope(depth: Any, play: Any, width: Any, rise: Any, run: Any) -> Any
     return job.seat(shallow(depth, width, rise, run), play)
 
 
-def stands_in_board(depth: Any, width: Any, rise: Any, run: Any) -> None:
-    """A mortise on a slope needs some depth at its shallow side too."""
-    shallow(depth, width, rise, run)
-
-
 def each_apart(tread: Any, per_tread: Any) -> Any:
     """Level distance from baluster to baluster on the treads."""
     return tread / per_tread
-
-
-def per_tread(own: Any, by_rule: Any) -> Any:
-    """Balusters on each tread: a person's own number, or the fewest under the limit."""
-    return job.chosen_count(own, by_rule)
 
 
 def few_on_a_tread(each_tread: Any) -> None:
@@ -289,10 +271,14 @@ def which_place(line: Any, first: Any, last: Any, up: Any) -> Any:
     return where(up == "left", last - line + 1, first + line - 1)
 
 
+def from_left(from_lower: Any, opening: Any, up: Any) -> Any:
+    """Level distance from the left newel's face of what is so far from the lower one's; and the other way about."""
+    return where(up == "left", opening - from_lower, from_lower)
+
+
 def place_from_left(place: Any, start: Any, each: Any, opening: Any, up: Any) -> Any:
     """Level distance of a place from the left newel's face."""
-    from_lower = start + (place - 1) * each
-    return where(up == "left", opening - from_lower, from_lower)
+    return from_left(start + (place - 1) * each, opening, up)
 
 
 def rail_mark_on_treads(
@@ -325,8 +311,7 @@ def foot_from_left(
 ) -> Any:
     """Level distance from the left newel's face of a foot as marked in from its nosing."""
     step = floor((which_place(line, first, last, up) - 1) / each_tread)
-    from_lower = nosing + step * tread + foot
-    return where(up == "left", opening - from_lower, from_lower)
+    return from_left(nosing + step * tread + foot, opening, up)
 
 
 def widest_on_treads(
@@ -404,11 +389,6 @@ def step_place(step: Any, tread: Any, nosing: Any, steps: Any) -> Any:
     return where(step > steps, "", lambda: nosing + (step - 1) * tread)
 
 
-def step_number(step: Any, steps: Any) -> Any:
-    """Number of a step; blank past the last one."""
-    return where(step > steps, "", step)
-
-
 def on_this_step(step: Any, first: Any, last: Any, each_tread: Any, steps: Any) -> Any:
     """How many balusters stand on a step's tread."""
     def standing_here() -> Any:
@@ -476,89 +456,3 @@ def compared_between(value: Any, least: Any, most: Any) -> Any:
         return where(known(least) + known(most) >= 1, said, "write the limit of the local code")
 
     return where(is_number(value), compared, "")
-
-
-def climb(place: Any, opening: Any, up: Any, rise: Any, run: Any) -> Any:
-    """How much a line along the slope has risen at a level distance from the left."""
-    return where(up == "left", opening - place, place) * rise / run
-
-
-def plumb_stack(shoe: Any, clear: Any, rail: Any, rise: Any, run: Any) -> Any:
-    """Plumb height over the shoe's underside of what is stacked square to the slope."""
-    return rake_height(0, shoe, clear, rail, rise, run)
-
-
-def highest(height: Any, opening: Any, rise: Any, run: Any) -> Any:
-    """How high an elevation is whose rail stands so high over the slope."""
-    return height + opening * rise / run
-
-
-def raised(height: Any, opening: Any, up: Any, rise: Any, run: Any, place: Any) -> Any:
-    """Height in an elevation of a point so high over the slope, at a place from the left."""
-    return height + climb(place, opening, up, rise, run)
-
-
-def raised_corner(height: Any, scale: Any, opening: Any, up: Any, rise: Any, run: Any, place: Any) -> Any:
-    """The same, for a height that is not to scale yet."""
-    return raised(height * scale, opening, up, rise, run, place)
-
-
-def rail_over_nosings(height: Any, thickness: Any, riser: Any, tread: Any) -> Any:
-    """The rail's underside above the line over the nosings, plumb."""
-    return height - plumb(thickness, riser, tread)
-
-
-def over_the_floor(place: Any, over: Any, nosing: Any, riser: Any, tread: Any) -> Any:
-    """Height above the lowest floor of a line so high over the nosings, at a place from the lower newel's face."""
-    return riser + (place - nosing) * riser / tread + over
-
-
-def highest_over_steps(height: Any, opening: Any, nosing: Any, riser: Any, tread: Any) -> Any:
-    """How high the elevation of a flight is."""
-    return over_the_floor(opening, height, nosing, riser, tread)
-
-
-def x_from_left(place: Any, opening: Any, up: Any, scale: Any) -> Any:
-    """Across in an elevation of a place from the lower newel's face."""
-    return where(up == "left", opening - place, place) * scale
-
-
-def nosing_line(place: Any, over: Any, nosing: Any, riser: Any, tread: Any, scale: Any) -> Any:
-    """Up in an elevation of a line so high over the nosings."""
-    return over_the_floor(place, over, nosing, riser, tread) * scale
-
-
-def step_across(step: Any, steps: Any, tread: Any, nosing: Any, opening: Any, up: Any, scale: Any) -> Any:
-    """Across in an elevation of a step's nosing, kept between the newels; past the last step, the upper newel."""
-    between = minimum(maximum(nosing + (step - 1) * tread, 0), opening)
-    return x_from_left(where(step > steps, opening, between), opening, up, scale)
-
-
-def step_up(step: Any, end: Any, steps: Any, riser: Any, scale: Any) -> Any:
-    """Up in an elevation of a riser's foot (end 0) or of the nosing over it (end 1)."""
-    return minimum(step - 1 + end, steps) * riser * scale
-
-
-def _side(
-    number: Any, side: Any, first: Any, last: Any, start: Any, each: Any, width: Any, opening: Any
-) -> Any:
-    """A baluster's lower (-1) or upper (1) side from the lower newel's face; past the last one, the upper newel."""
-    centre = start + (first + number - 2) * each
-    return where(number > last - first + 1, opening, centre + side * width / 2)
-
-
-def side_across(
-    number: Any, side: Any, first: Any, last: Any, start: Any, each: Any, width: Any, opening: Any, up: Any, scale: Any
-) -> Any:
-    """Across in an elevation of a side of a baluster on a tread."""
-    return x_from_left(_side(number, side, first, last, start, each, width, opening), opening, up, scale)
-
-
-def side_up(
-    number: Any, side: Any, foot: Any, first: Any, last: Any, start: Any, each: Any, width: Any, opening: Any,
-    each_tread: Any, over: Any, nosing: Any, riser: Any, tread: Any, scale: Any,
-) -> Any:  # fmt: skip
-    """Up in an elevation of a side of a baluster: on its tread (foot 1) or at the rail's underside (foot 0)."""
-    at_rail = over_the_floor(_side(number, side, first, last, start, each, width, opening), over, nosing, riser, tread)
-    on_tread = (floor((first + number - 2) / each_tread) + 1) * riser
-    return where(foot * where(number > last - first + 1, 0, 1) == 1, on_tread, at_rail) * scale

@@ -168,13 +168,3 @@ def times(value: Any, factor: Any) -> Any:
 def in_feet(length: Any, per_inch: Any) -> Any:
     """Feet of a length in a unit that has `per_inch` to the inch."""
     return length / per_inch / 12
-
-
-def drawing_scale(opening: Any, height: Any, across: Any, up: Any) -> Any:
-    """Factor that fits an elevation into a picture `across` wide and `up` high, the same both ways."""
-    return where(opening / across > height / up, across / opening, up / height)
-
-
-def corner_across(number: Any, count: Any, gap: Any, width: Any, side: Any, opening: Any, scale: Any) -> Any:
-    """Across of a baluster's side (-1 left, 1 right) in the elevation; past the last one, the right newel."""
-    return where(number > count, opening, lambda: place(gap, width, number, 0) + side * width / 2) * scale

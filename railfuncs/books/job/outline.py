@@ -8,7 +8,7 @@ from typing import Any
 
 from railfuncs.books.cells import Cell, Page
 from railfuncs.books.job.run import RunCells
-from railfuncs.rules import flight
+from railfuncs.rules import elevation
 from railfuncs.rules import job as together
 
 FIRST_POINT = 8
@@ -67,18 +67,18 @@ def _boards(outline: Outline, lines: int, across: int, up: int) -> None:
     def plumb_height(*parts: Any) -> tuple[Any, ...]:
         shoe, clear, rail = [*parts, nothing, nothing][:3]
         if sloped:
-            return flight.plumb_stack, shoe, clear, rail, run["slope_rise"], run["slope_run"]
+            return elevation.plumb_stack, shoe, clear, rail, run["slope_rise"], run["slope_run"]
         return together.guard_height, nothing, shoe, clear, rail
 
     bottom, top, height = (outline.fact(*plumb_height(*stack[:count])) for count in (1, 2, 3))
     right = run["opening"]
-    whole = outline.fact(flight.highest, height, right, *slope[1:]) if sloped else height
-    scale = outline.fact(together.drawing_scale, right, whole, across, up)
+    whole = outline.fact(elevation.highest, height, right, *slope[1:]) if sloped else height
+    scale = outline.fact(elevation.drawing_scale, right, whole, across, up)
     edge = outline.fact(together.times, right, scale)
 
     def corner(x: Any, y: Any) -> None:
         if sloped:
-            outline.point((together.times, x, scale), (flight.raised_corner, y, scale, edge, *slope))
+            outline.point((together.times, x, scale), (elevation.raised_corner, y, scale, edge, *slope))
         else:
             outline.point((together.times, x, scale), (together.times, y, scale))
 
@@ -91,8 +91,8 @@ def _boards(outline: Outline, lines: int, across: int, up: int) -> None:
         for side in (-1, 1):
             # Up at its left side, down at its right; past the last baluster this retraces the right newel face.
             first, then = (low, high) if side < 0 else (high, low)
-            up_to = [(flight.raised, y, edge, *slope) if sloped else (together.same, y) for y in (first, then)]
-            place = outline.point((together.corner_across, number, run["n"], run["gap"], run["width"], side, right,
+            up_to = [(elevation.raised, y, edge, *slope) if sloped else (together.same, y) for y in (first, then)]
+            place = outline.point((elevation.corner_across, number, run["n"], run["gap"], run["width"], side, right,
                                    scale), up_to[0])  # fmt: skip
             outline.point((together.same, place), up_to[1])
     corner(right, bottom)
@@ -102,28 +102,28 @@ def _flight(outline: Outline, lines: int, steps: int, across: int, up: int) -> N
     """Steps, the rail over them, and the balusters between, from the lower newel up."""
     run, nothing = outline.run, 0
     right, riser, tread, nosing = run["opening"], run["riser"], run["tread"], run["nosing"]
-    under = outline.fact(flight.rail_over_nosings, run["height"], run["rail_thickness"], riser, tread)
-    whole = outline.fact(flight.highest_over_steps, run["height"], right, nosing, riser, tread)
-    scale = outline.fact(together.drawing_scale, right, whole, across, up)
+    under = outline.fact(elevation.rail_over_nosings, run["height"], run["rail_thickness"], riser, tread)
+    whole = outline.fact(elevation.highest_over_steps, run["height"], right, nosing, riser, tread)
+    scale = outline.fact(elevation.drawing_scale, right, whole, across, up)
     x_of = (right, run["up"], scale)
     line = (nosing, riser, tread, scale)
-    outline.point((flight.x_from_left, nothing, *x_of), (together.times, nothing, scale))
+    outline.point((elevation.x_from_left, nothing, *x_of), (together.times, nothing, scale))
     for step in range(1, steps + 1):
         for end in (0, 1):
             # The riser's foot and the nosing above it; past the last step, the upper newel.
-            place = (flight.step_across, step, run["steps"], tread, nosing, *x_of)
-            outline.point(place, (flight.step_up, step, end, run["steps"], riser, scale))
-    outline.point((flight.x_from_left, right, *x_of), (flight.step_up, steps, 1, run["steps"], riser, scale))
+            place = (elevation.step_across, step, run["steps"], tread, nosing, *x_of)
+            outline.point(place, (elevation.step_up, step, end, run["steps"], riser, scale))
+    outline.point((elevation.x_from_left, right, *x_of), (elevation.step_up, steps, 1, run["steps"], riser, scale))
     for from_lower, over in ((right, under), (right, run["height"]), (nothing, run["height"]), (nothing, under)):
-        outline.point((flight.x_from_left, from_lower, *x_of), (flight.nosing_line, from_lower, over, *line))
+        outline.point((elevation.x_from_left, from_lower, *x_of), (elevation.nosing_line, from_lower, over, *line))
     stand = run["first_no"], run["last_no"], run["start"], run["each"], run["width"], right
     for number in range(1, lines + 1):
         for side, foot in ((-1, 0), (-1, 1), (1, 1), (1, 0)):
             # Down at its lower side, up at its upper; past the last baluster the line stays at the upper newel.
             outline.point(
-                (flight.side_across, number, side, *stand, run["up"], scale),
-                (flight.side_up, number, side, foot, *stand, run["each_tread"], under, *line),
+                (elevation.side_across, number, side, *stand, run["up"], scale),
+                (elevation.side_up, number, side, foot, *stand, run["each_tread"], under, *line),
             )  # fmt: skip
 
 
-_NEED_ACROSS = (flight.raised_corner, flight.raised)
+_NEED_ACROSS = (elevation.raised_corner, elevation.raised)

@@ -18,7 +18,7 @@ from railfuncs.books.measure import Run
 from railfuncs.errors import RuleError
 from railfuncs.rules import cutting, flight, treads
 from railfuncs.rules import job as together
-from railfuncs.rules.rake import pitch, rake, rake_baluster
+from railfuncs.rules.rake import pitch, rake, rake_baluster, secant
 from railfuncs.rules.spacing import gap
 from railfuncs.tracing import need
 
@@ -70,7 +70,7 @@ _WAYS: tuple[Step, ...] = (
 )
 _APART: tuple[Step, ...] = (
     Check((
-        ("rise", flight.sound_slope, _SLOPE),
+        ("rise", secant, _SLOPE),
         ("opening", flight.opening_known, ("opening", "total_run", "steps_run", "angle_run")),
     )),
     Group("Do they agree?"),
@@ -92,8 +92,8 @@ _WITH_SHOE: tuple[Step, ...] = (
     Check((
         ("opening", fits, ("level_opening", "width", "limit")),
         ("trim_left", cutting.cut_shoe, ("level_opening", "trim_left", "trim_right")),
-        ("rail_depth", flight.stands_in_board, ("rail_depth", "width", *_SLOPE)),
-        ("shoe_depth", flight.stands_in_board, ("shoe_depth", "width", *_SLOPE)),
+        ("rail_depth", flight.shallow, ("rail_depth", "width", *_SLOPE)),
+        ("shoe_depth", flight.shallow, ("shoe_depth", "width", *_SLOPE)),
         ("rail_depth", flight.floor_on_slope, ("rail_thickness", "rail_depth", "width", *_SLOPE)),
         ("shoe_depth", flight.floor_on_slope, ("shoe_thickness", "shoe_depth", "width", *_SLOPE)),
         ("clear", rake_baluster, ("clear", "shoe_depth", "rail_depth", *_SLOPE, "play")),
@@ -103,7 +103,7 @@ _WITH_SHOE: tuple[Step, ...] = (
 _ON_TREADS: tuple[Step, ...] = (
     Check((
         ("opening", fits, ("level_opening", "width", "limit")),
-        ("rail_depth", flight.stands_in_board, ("rail_depth", "width", *_SLOPE)),
+        ("rail_depth", flight.shallow, ("rail_depth", "width", *_SLOPE)),
         ("rail_depth", flight.floor_on_slope, ("rail_thickness", "rail_depth", "width", *_SLOPE)),
         ("play", flight.seat_on_slope, ("rail_depth", "play", "width", *_SLOPE)),
         ("tread", treads.tread_count, ("tread", "width", "limit")),
@@ -111,7 +111,7 @@ _ON_TREADS: tuple[Step, ...] = (
     Group("Balusters on the treads"),
     Calc("each_by_rule", "Fewest on each tread under the gap limit", treads.tread_count, ("tread", "width", "limit"),
          "whole"),
-    Calc("each_tread", "On each tread", flight.per_tread, ("count", "each_by_rule"), "whole"),
+    Calc("each_tread", "On each tread", together.chosen_count, ("count", "each_by_rule"), "whole"),
     Check((("count", flight.few_on_a_tread, ("each_tread",)),)),
     Check((("first", flight.places_on_treads, ("tread", "width", "first", "each_tread")),)),
     Check((

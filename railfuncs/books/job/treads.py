@@ -8,6 +8,7 @@ from railfuncs.books.job.measured import refuse_text
 from railfuncs.books.job.run import RunCells
 from railfuncs.books.look import printed
 from railfuncs.rules import flight
+from railfuncs.rules import job as together
 from railfuncs.tracing import is_number, join, need, where
 
 _LEAST_LINES = 16
@@ -64,7 +65,7 @@ def _flight(page: Page, row: int, run: RunCells, lines: int) -> int:
     page.sheet.row_dimensions[row + 2].height = 30
     risers, sizes = [], []
     for step, at in enumerate(range(row + 3, row + 3 + lines), start=1):
-        page.calc(at, 1, flight.step_number, step, run["steps"], style="whole", unless=status)
+        page.calc(at, 1, together.line_number, step, run["steps"], style="whole", unless=status)
         page.calc(at, 2, flight.step_height, step, run["step_riser"], run["steps"], style="exact", unless=status)
         for column in (3, 4, *_PLACES):
             page.put(at, column, None, "text")

@@ -7,7 +7,7 @@ from io import BytesIO
 from typing import Any
 
 from railfuncs.books.sharing.laid import LaidRun
-from railfuncs.rules import flight
+from railfuncs.rules import elevation
 
 _WIDE, _HIGH, _HIGH_ON_SLOPE = 1800, 720, 1040  # pixels of a picture, at most
 _EDGE = 30  # pixels around the drawing
@@ -64,26 +64,26 @@ def _flight(laid: LaidRun) -> list[Shape]:
     """Steps, the rail over them, and the balusters between, from the lower newel up."""
     run, at, right, nothing = laid.run, laid.worked, laid.opening, Fraction(0)
     line = run.nosing, run.riser, run.tread, _FULL
-    under = flight.rail_over_nosings(run.height, run.rail_thickness, run.riser, run.tread)
+    under = elevation.rail_over_nosings(run.height, run.rail_thickness, run.riser, run.tread)
     most = int(at["steps"])
 
     def point(place: Any, up: Any) -> Point:
-        return float(flight.x_from_left(place, right, run.up, _FULL)), float(up)
+        return float(elevation.x_from_left(place, right, run.up, _FULL)), float(up)
 
     def over(place: Any, height: Any) -> Any:
-        return flight.nosing_line(place, height, *line)
+        return elevation.nosing_line(place, height, *line)
 
     def step(number: int, end: int) -> Point:
-        across = flight.step_across(number, most, run.tread, run.nosing, right, run.up, _FULL)
-        return float(across), float(flight.step_up(number, end, most, run.riser, _FULL))
+        across = elevation.step_across(number, most, run.tread, run.nosing, right, run.up, _FULL)
+        return float(across), float(elevation.step_up(number, end, most, run.riser, _FULL))
 
-    floor_above = flight.step_up(most, 1, most, run.riser, _FULL)
+    floor_above = elevation.step_up(most, 1, most, run.riser, _FULL)
     steps = [step(number, end) for number in range(1, most + 1) for end in (0, 1)]
     stand = at["first_no"], at["last_no"], at["start"], at["each"], run.width, right
     balusters = [
         Shape(tuple(
-            (float(flight.side_across(number, side, *stand, run.up, _FULL)),
-             float(flight.side_up(number, side, foot, *stand, at["each_tread"], under, *line)))
+            (float(elevation.side_across(number, side, *stand, run.up, _FULL)),
+             float(elevation.side_up(number, side, foot, *stand, at["each_tread"], under, *line)))
             for side, foot in ((-1, 0), (-1, 1), (1, 1), (1, 0))
         ))
         for number in range(1, laid.count + 1)

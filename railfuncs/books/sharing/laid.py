@@ -13,7 +13,7 @@ from railfuncs.books.job.cut_list import MOST_ON_A_TREAD
 from railfuncs.books.job.measured import spaced_count
 from railfuncs.books.job.slope import work_out
 from railfuncs.books.measure import Run
-from railfuncs.rules import cutting, flight
+from railfuncs.rules import cutting, elevation, flight
 from railfuncs.rules import job as together
 from railfuncs.rules.measure import round_to
 from railfuncs.rules.rake import end_cut, pitch, plumb, rake, rake_baluster, rake_mortise, rake_rail
@@ -93,7 +93,7 @@ class LaidRun:
 
     def climb(self, place: Fraction) -> Fraction:
         """How much the boards have risen at a level distance from the left newel's face."""
-        return Fraction(flight.climb(place, self.opening, self.run.up, *self.slope)) if self.slope else Fraction(0)
+        return Fraction(elevation.climb(place, self.opening, self.run.up, *self.slope)) if self.slope else Fraction(0)
 
     def length(self, board: str) -> Fraction:
         """Of a board along its edge."""
