@@ -87,10 +87,10 @@ def read(value: Any, unit: str = "in") -> Fraction:
         try:
             inches = exact(value) * _inches_in(unit)
         except (TypeError, ValueError, OverflowError) as error:
-            raise LengthError(f"{_shown(repr(value))} is not a length; write it like 63 1/2 or 1600 mm") from error
+            raise LengthError(f"{in_brief(repr(value))} is not a length; write it like 63 1/2 or 1600 mm") from error
     if abs(inches) > LONGEST:
         number = value if abs(inches) < 10**15 else "this number"  # which may have too many digits to be shown
-        shown = f"'{_shown(value)}'" if isinstance(value, str) else number
+        shown = f"'{in_brief(value)}'" if isinstance(value, str) else number
         raise LengthError(f"{shown} is longer than 200 ft; check the number and its unit")
     return inches
 
@@ -119,7 +119,7 @@ def _read_text(text: str, unit: str) -> Fraction:
     if foot not in ("'", "ft", "foot", "feet") or inch not in ("", '"', "in", "inch", "inches"):
         raise _unreadable(text)
     if feet.denominator != 1 or not 0 <= inches < 12:
-        raise LengthError(f"'{_shown(text)}': write whole feet, then less than 12 inches, like 5' 3-1/2\"")
+        raise LengthError(f"'{in_brief(text)}': write whole feet, then less than 12 inches, like 5' 3-1/2\"")
     return sign * (12 * feet + inches)
 
 
@@ -135,16 +135,16 @@ def _number(term: re.Match[str], text: str) -> Fraction:
         return Fraction(term["plain"])
     top, bottom = int(term["top"]), int(term["bottom"])
     if bottom == 0:
-        raise LengthError(f"'{_shown(text)}' divides by zero; write a fraction like 3/8")
+        raise LengthError(f"'{in_brief(text)}' divides by zero; write a fraction like 3/8")
     if term["whole"] and top >= bottom:
-        raise LengthError(f"'{_shown(text)}': the fraction after a whole number must be less than one")
+        raise LengthError(f"'{in_brief(text)}': the fraction after a whole number must be less than one")
     if term["bar"] != "/" and top >= bottom:  # 63 /2 was perhaps to be 63 1/2
-        raise LengthError(f"'{_shown(text)}': the top number of the fraction may be missing; write it like 63 1/2")
+        raise LengthError(f"'{in_brief(text)}': the top number of the fraction may be missing; write it like 63 1/2")
     return int(term["whole"] or 0) + Fraction(top, bottom)
 
 
 def _unreadable(text: str) -> LengthError:
-    shown = _shown(text)
+    shown = in_brief(text)
     if re.search(r"\d,\d", shown):
         return LengthError(f"'{shown}' has a comma in the number; write a point, like 63.5")
     if _DATE.fullmatch(_plain(text)):
@@ -152,7 +152,7 @@ def _unreadable(text: str) -> LengthError:
     return LengthError(f"'{shown}' is not a length; {_WRITE}")
 
 
-def _shown(text: str) -> str:
+def in_brief(text: str) -> str:
     """Text within a sentence: on one line, cut where it is long, with nothing that cannot be printed."""
     line = "".join(sign if sign.isprintable() else "�" for sign in " ".join(text.split()))
     return line if len(line) <= 40 else line[:39] + "…"
@@ -169,7 +169,7 @@ def _inches_in(unit: str, text: str = "") -> Fraction:
     known = _tape_units().get(unit)
     if known is not None:
         return known
-    unknown = LengthError(f"'{_shown(text or unit)}': the unit must be ft, in, mm, cm or m")
+    unknown = LengthError(f"'{in_brief(text or unit)}': the unit must be ft, in, mm, cm or m")
     try:
         registry = _registry()
     except ImportError:  # in the Calc add-in, which carries no libraries

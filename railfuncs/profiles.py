@@ -109,11 +109,7 @@ def _rows(path: Path) -> Iterator[tuple[str, dict[str, str | None]]]:
 
 def _text(path: Path) -> str:
     try:
-        content = path.read_bytes()
-        try:
-            return content.decode("utf-8-sig")
-        except UnicodeDecodeError:
-            return content.decode("cp1252")
+        return data.decoded(path.read_bytes())
     except OSError as error:
         raise RuleError(f"the profile {path.name} cannot be read: {(error.strerror or str(error)).lower()}") from error
     except UnicodeDecodeError as error:

@@ -11,6 +11,7 @@ from zipfile import ZipFile
 from openpyxl import Workbook, load_workbook
 from openpyxl.utils import get_column_letter
 
+from railfuncs.data import decoded
 from railfuncs.errors import BookError
 
 LARGEST_FILE = 20_000_000  # bytes; a measure sheet of 200 runs takes some 30,000
@@ -100,12 +101,9 @@ def _csv_grids(path: Path, data: bytes) -> list[Grid]:
     if b"\0" in data:
         raise BookError(f"'{path}' is not readable as CSV text; save it as CSV UTF-8 or as .xlsx")
     try:
-        text = data.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        try:
-            text = data.decode("cp1252")
-        except UnicodeDecodeError as error:
-            raise BookError(f"'{path}' is not readable as CSV text; save it as CSV UTF-8 or as .xlsx") from error
+        text = decoded(data)
+    except UnicodeDecodeError as error:
+        raise BookError(f"'{path}' is not readable as CSV text; save it as CSV UTF-8 or as .xlsx") from error
     return [_csv_grid(path, text, delimiter) for delimiter in ",;\t"]
 
 

@@ -5,6 +5,7 @@ from typing import Any
 
 from openpyxl import Workbook
 from openpyxl.styles import Alignment, Border, Font, PatternFill, Side
+from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.worksheet import Worksheet
 
 FONT = "Liberation Sans"
@@ -94,6 +95,24 @@ class Look:
 
     def dress(self, cell: Any, style: str) -> None:
         cell._style = self._made[style]
+
+
+def a_column_a_run(
+    sheet: Worksheet, runs: int, widths: tuple[float, float], below: int, landscape: bool | None = None
+) -> None:
+    """Set up a page with labels in the first column and a column for each run beside it.
+
+    Args:
+        widths: of the labels, and of each run
+        below: the first row that moves under the heads
+        landscape: where more than four runs do not tell
+    """
+    sheet.column_dimensions["A"].width, each = widths
+    for column in range(2, max(6, runs + 2)):
+        sheet.column_dimensions[get_column_letter(column)].width = each
+    sheet.freeze_panes = sheet.cell(below, 2)
+    sheet.print_title_cols = "A:A"
+    printed(sheet, landscape=runs > 4 if landscape is None else landscape, wide=runs > 8)
 
 
 def printed(sheet: Worksheet, *, landscape: bool = False, tall: bool = False, wide: bool = False) -> None:

@@ -445,5 +445,4 @@ def _written(value: Any) -> str:
 
 
 def shown_value(value: Any) -> str:
-    text = str(value).strip()
-    return f"'{text if len(text) <= 40 else text[:39] + '…'}'" if isinstance(value, str) else text
+    return f"'{lengths.in_brief(value)}'" if isinstance(value, str) else str(value).strip()

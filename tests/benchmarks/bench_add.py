@@ -19,6 +19,7 @@ from railfuncs.books.addition.edit import edited
 from railfuncs.books.addition.package import Package
 from railfuncs.books.addition.plan import Choices
 from railfuncs.books.addition.prepare import prepare
+from railfuncs.books.addition.workbook import Workbook
 
 ROWS = 10_000
 HEADERS = (
@@ -45,7 +46,7 @@ def make(path: Path) -> None:
 
 
 def ours(path: Path, columns: tuple[str, ...]) -> None:
-    prepared = prepare(Package.read(path), Choices(columns=columns))
+    prepared = prepare(Workbook(Package.read(path)), Choices(columns=columns))
     path.with_name("ours.xlsx").write_bytes(edited(prepared.book, prepared.plans).content)
 
 

@@ -592,7 +592,7 @@ _MISTAKES: list[tuple[str, Callable[..., Any], str, str]] = [
     ("treads", flight.last_standing, "steps * each_tread", "(steps + 1) * each_tread"),
     ("treads", flight.standing, "+ 1, 0", ", 0"),
     ("treads", flight.which_place, 'up == "left"', 'up == "right"'),
-    ("treads", flight.place_from_left, 'up == "left"', 'up == "right"'),
+    ("treads", flight.from_left, 'up == "left"', 'up == "right"'),
     ("treads", flight.rail_mark_on_treads, "opening, up), rise, run)", "opening, up), 0 * rise, run)"),
     ("treads", flight.on_its_tread, "place - 1", "place"),
     ("treads", flight.tread_mark, "nosing + ", "0 * nosing + "),

@@ -115,7 +115,8 @@ def add(
     progress.step(f"Looking for openings in {bid.name}")
     before = taken_back(package)
     plain = package if before is None else Package(package.assembled(before), bid.name)
-    prepared, passed_over = (prepare(plain, choices, wanted, sheets), []) if sheets else _only(plain, choices, wanted)
+    book = Workbook(plain)
+    prepared, passed_over = (prepare(book, choices, wanted, sheets), []) if sheets else _only(book, choices, wanted)
     for line in (*passed_over, *account(prepared), *_to_know(prepared)):
         click.echo(line)
     if dry_run:
@@ -136,22 +137,21 @@ def add(
     click.echo(CAUTION)
 
 
-def _only(package: Package, choices: Choices, wanted: Wanted) -> tuple[Prepared, list[str]]:
+def _only(book: Workbook, choices: Choices, wanted: Wanted) -> tuple[Prepared, list[str]]:
     """Plans for the one sheet that can be filled in, and lines that say which were passed over and why.
 
     Raises:
         BookError: several can be filled in, and the person is to say which; or none.
     """
-    book = Workbook(package)
     shown = [entry for entry in book.sheets if not entry.hidden]
     if len(shown) == 1:
-        return prepare(package, choices, wanted), []
+        return prepare(book, choices, wanted), []
     titles = [entry.title for entry in shown if _looks_like(book, entry, wanted)]
     made: dict[str, Prepared] = {}
     refused: dict[str, BookError] = {}
     for title in titles:
         try:
-            made[title] = prepare(package, choices, wanted, (title,))
+            made[title] = prepare(book, choices, wanted, (title,))
         except BookError as error:
             refused[title] = error
     if len(made) > 1:
@@ -160,7 +160,7 @@ def _only(package: Package, choices: Choices, wanted: Wanted) -> tuple[Prepared,
             f"openings were found on {len(made)} sheets, {there}; say which to fill in with --sheet NAME, once for each"
         )
     if not made and not refused:
-        return prepare(package, choices, wanted), []  # says which texts were seen in the whole workbook
+        return prepare(book, choices, wanted), []  # says which texts were seen in the whole workbook
     if not made:
         raise _none(refused)
     lines = [f"Passed over sheet {title}: {_bare(title, error)}" for title, error in refused.items()]

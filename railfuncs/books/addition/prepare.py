@@ -8,7 +8,6 @@ from openpyxl.utils import get_column_letter
 
 from railfuncs.books.addition import find, record
 from railfuncs.books.addition.edit import placed
-from railfuncs.books.addition.package import Package
 from railfuncs.books.addition.plan import COLUMNS, Choices, Plan
 from railfuncs.books.addition.reckon import planned
 from railfuncs.books.addition.styles import Styles
@@ -31,21 +30,21 @@ class Prepared:
 
 
 def prepare(
-    package: Package, choices: Choices, wanted: find.Wanted | None = None, sheets: tuple[str, ...] = ()
+    book: Workbook, choices: Choices, wanted: find.Wanted | None = None, sheets: tuple[str, ...] = ()
 ) -> Prepared:
     """Find the openings of a workbook and plan the columns; changes nothing.
 
     Args:
-        package: the workbook file as read
+        book: the workbook file as read
         choices: the columns and the numbers they need
         wanted: what the person says about the sheet's columns
         sheets: only these sheets; all visible ones if empty
     Raises:
         BookError: no openings were found, or the file cannot be edited safely.
     """
-    book = Workbook(package)
     if record.is_marked(book):
-        raise BookError(f"{package.name} has added columns already, changed since; take them away with --remove first")
+        name = book.package.name
+        raise BookError(f"{name} has added columns already, changed since; take them away with --remove first")
     wanted = wanted or find.Wanted()
     prepared = Prepared(book)
     dates = _DateStyles(book)

@@ -15,7 +15,6 @@ from railfuncs.books.job import (
     options,
     sharing_page,
     shop,
-    slope,
     spacing,
     stock_plan,
     summary,
@@ -47,11 +46,8 @@ def build(job: Job, capacity: int | None = None, prices: Prices | None = None) -
     book = Book()
     first = book.page("Summary")
     facts, runs = measured.add(book, job)
-    sloping = slope.add(book, runs)
     step("Laying out the runs")
     spaced = spacing.add(book, runs, lines)
-    if sloping is not None:
-        slope.add_along(sloping, runs)
     elevation = book.page("Elevation")
     marks.add(book, runs, lines, job.tape)
     spacing.add_widest(spaced, runs)

@@ -3,13 +3,11 @@
 from collections.abc import Iterator
 from typing import Any
 
-from openpyxl.utils import get_column_letter
-
 from railfuncs.books.cells import Book, Cell, Page
 from railfuncs.books.job.measured import refuse_text
-from railfuncs.books.job.run import CAUTION, Published, RunCells, published
+from railfuncs.books.job.run import CAUTION, LOCALLY, Published, RunCells, published
 from railfuncs.books.job.step_checks import add_steps, step_limits
-from railfuncs.books.look import printed
+from railfuncs.books.look import a_column_a_run
 from railfuncs.books.measure import Job, Run
 from railfuncs.rules import job as together
 from railfuncs.rules.rake import rake_height
@@ -43,14 +41,9 @@ def add(book: Book, runs: list[RunCells], code: str) -> None:
         sheet.row_dimensions[row].height = 32
     row = add_steps(page, STATUS + 2, sloped, code) if sloped else STATUS
     _sources(page, row + 2, runs, code)
-    sheet.column_dimensions["A"].width = 50 if sloped else 44
-    for column in range(2, max(6, len(runs) + 2)):
-        sheet.column_dimensions[get_column_letter(column)].width = 19
     sheet.merge_cells(start_row=2, end_row=2, start_column=1, end_column=5)
     sheet.row_dimensions[2].height = 42
-    sheet.freeze_panes = sheet.cell(NAME + 1, 2)
-    sheet.print_title_cols = "A:A"
-    printed(sheet, landscape=not sloped or len(runs) > 4, wide=len(runs) > 8)
+    a_column_a_run(sheet, len(runs), (50 if sloped else 44, 19), NAME + 1, not sloped or len(runs) > 4)
 
 
 _ADVICE = {"treads": "check opening, first nosing and steps, or add a baluster"}
@@ -113,8 +106,7 @@ def _sources(page: Page, row: int, runs: list[RunCells], code: str) -> None:
         page.sheet.merge_cells(start_row=row, end_row=row, start_column=1, end_column=5)
         page.sheet.row_dimensions[row].height = 28
     row += 1
-    page.put(row, 1, "Codes are adopted and amended locally. A gap exactly as wide as the limit is taken to reach it.",
-             "lead")  # fmt: skip
+    page.put(row, 1, LOCALLY, "lead")
     page.sheet.merge_cells(start_row=row, end_row=row, start_column=1, end_column=5)
     page.sheet.row_dimensions[row].height = 28
 

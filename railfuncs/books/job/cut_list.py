@@ -28,9 +28,6 @@ _SLOPED_LEAD = (
 )
 MOST_ON_A_TREAD = 3
 LABELS_A_PAGE = 9
-_fine_same, _fine_rail = fine(together.same), fine(cutting.cut_rail)
-_fine_long, _fine_length = fine(flight.long_points), fine(flight.length_on_tread)
-_fine_sloped = fine(rake_rail)
 
 
 def add(book: Book, runs: list[RunCells]) -> None:
@@ -81,15 +78,15 @@ def _board(page: Page, row: int, run: RunCells, board: str) -> None:
     _start(page, row, run, name)
     count = page.put(row, 3, Fraction(1), "whole")
     if run.kind == "level":
-        rule, exact = (_fine_rail, run["opening"]) if board == "rail" else (_fine_same, run["shoe"])
-        cut = stick = page.calc(row, 4, rule, run["fine"], exact, style=style, unless=status)
+        rule, exact = (cutting.cut_rail, run["opening"]) if board == "rail" else (together.same, run["shoe"])
+        cut = stick = page.calc(row, 4, fine(rule), run["fine"], exact, style=style, unless=status)
     else:
         level = run["opening"] if board == "rail" else run["shoe"]
         slope = run["slope_rise"], run["slope_run"]
-        cut = page.calc(row, 4, _fine_sloped, run["fine"], level, *slope, style=style, unless=status)
+        cut = page.calc(row, 4, fine(rake_rail), run["fine"], level, *slope, style=style, unless=status)
         page.calc(row, 12, together.same, run["saw"], style="degrees", unless=status)
-        stick = page.calc(row, 13, _fine_long, run["fine"], level, run[f"{board}_thickness"], *slope, style=style,
-                          unless=status)  # fmt: skip
+        stick = page.calc(row, 13, fine(flight.long_points), run["fine"], level, run[f"{board}_thickness"], *slope,
+                          style=style, unless=status)  # fmt: skip
     run.cells[f"cut {name}"] = cut
     run.pieces.append(PieceCells(name, name, count, cut, stick))
     page.calc(row, 6, together.same, run[f"{board}_width"], unless=status)
@@ -101,7 +98,7 @@ def _board(page: Page, row: int, run: RunCells, board: str) -> None:
 def _balusters(page: Page, row: int, run: RunCells) -> None:
     _start(page, row, run, "Baluster")
     count = page.calc(row, 3, together.same, run["n"], style="whole", unless=run["status"])
-    cut = page.calc(row, 4, _fine_same, run["fine"], run["baluster_length"], style=f"fine {run.unit}",
+    cut = page.calc(row, 4, fine(together.same), run["fine"], run["baluster_length"], style=f"fine {run.unit}",
                     unless=run["status"])  # fmt: skip
     run.cells["cut Baluster"] = cut
     run.pieces.append(PieceCells("Baluster", "Baluster", count, cut, cut))
@@ -134,7 +131,7 @@ def _of_a_baluster(page: Page, row: int, run: RunCells) -> None:
 def _length_of_place(step: Any, number: Any, *measures: Any) -> Any:
     """A length to the set-up's step; blank past the number on a tread."""
     each_tread = measures[5]
-    return where(number > each_tread, "", lambda: _fine_length(step, number, *measures))
+    return where(number > each_tread, "", lambda: fine(flight.length_on_tread)(step, number, *measures))
 
 
 def _labels(book: Book, runs: list[RunCells]) -> None:

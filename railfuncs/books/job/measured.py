@@ -1,15 +1,14 @@
 """The one sheet of inputs: what was measured, a column a run."""
 
-from dataclasses import fields
+from dataclasses import dataclass, fields
 from typing import Any
 
-from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.datavalidation import DataValidation
 
 from railfuncs.books.cells import Book, Cell, Page
 from railfuncs.books.job.run import CAUTION, RunCells
 from railfuncs.books.job.slope import MEASURED_FIRST, failing, fits, work_out
-from railfuncs.books.look import printed
+from railfuncs.books.look import a_column_a_run
 from railfuncs.books.measure import Job, Run
 from railfuncs.errors import RuleError
 from railfuncs.lengths import LONGEST
@@ -95,14 +94,33 @@ def may_be_blank(kind: str, key: str) -> bool:
     return key in MAY_BE_BLANK or (key == "opening" and kind != "level")
 
 
+@dataclass(frozen=True)
+class Spaced:
+    """A run spaced as measured: what follows for its slope, its count; shoe and shift are level, 0 on treads."""
+
+    worked: dict[str, Any]
+    count: Any
+    shoe: Any = 0
+    shift: Any = 0
+
+
 def spaced_count(run: Run) -> Any:
     """The count a run takes as measured: the person's own, or the rule's."""
+    return spaced(run).count
+
+
+def spaced(run: Run) -> Spaced:
+    """How a run is spaced.
+
+    Raises:
+        RuleError: it cannot be laid out.
+    """
     values, problems = work_out(run)
     if problems:
         raise RuleError(problems[0][1])
     if run.kind == "treads":
         together.within_capacity(values["standing"], MOST_BALUSTERS)
-        return values["standing"]
+        return Spaced(values, values["standing"])
     opening = values["level_opening"]
     shoe = together.shoe_length(opening, run.shoe_opening, run.trim_left, run.trim_right)
     leaning = together.lean(opening, shoe, run.trim_left, run.trim_right)
@@ -113,7 +131,7 @@ def spaced_count(run: Run) -> Any:
     together.within_capacity(chosen, MOST_BALUSTERS)
     shift = together.shoe_shift(leaning, run.trim_left)
     together.on_the_shoe(opening, run.width, chosen, shift, shoe)
-    return chosen
+    return Spaced(values, chosen, shoe, shift)
 
 
 def add(book: Book, job: Job) -> tuple[list[Cell], list[RunCells]]:
@@ -155,12 +173,7 @@ def add(book: Book, job: Job) -> tuple[list[Cell], list[RunCells]]:
     sheet.row_dimensions[FIRST_ROW + len(rows)].height = 60
     for key, choices in CHOICES.items():
         _choose(page, [run[key] for run in runs if key in run.cells], choices)
-    sheet.column_dimensions["A"].width = 46
-    for column in range(2, max(6, len(runs) + 2)):
-        sheet.column_dimensions[get_column_letter(column)].width = 17
-    sheet.freeze_panes = sheet.cell(FIRST_ROW, 2)
-    sheet.print_title_cols = "A:A"
-    printed(sheet, landscape=len(runs) > 4, wide=len(runs) > 8)
+    a_column_a_run(sheet, len(runs), (46, 17), FIRST_ROW)
     return facts, runs
 
 

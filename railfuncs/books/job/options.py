@@ -8,7 +8,7 @@ from typing import Any
 from openpyxl.utils import get_column_letter
 
 from railfuncs.books.cells import Book, Cell, Page
-from railfuncs.books.job import bid, buying, cut_list, measured, shop, slope, spacing, stock_plan
+from railfuncs.books.job import bid, buying, cut_list, measured, shop, spacing, stock_plan
 from railfuncs.books.look import printed
 from railfuncs.books.measure import Job, Run
 from railfuncs.books.prices import Prices
@@ -72,10 +72,7 @@ def priced(job: Job, prices: Prices) -> dict[str, Any]:
         raise InputError(problems)
     book = Book()
     _, runs = measured.add(book, job)
-    sloping = slope.add(book, runs)
     spacing.add(book, runs, measured.MOST_BALUSTERS)
-    if sloping is not None:
-        slope.add_along(sloping, runs)
     shop.add(book, runs)
     cut_list.add(book, runs)
     planned = stock_plan.add(book, runs, prices, _SECONDS)

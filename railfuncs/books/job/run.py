@@ -118,6 +118,7 @@ def _published(limit: profiles.Limit, unit: str) -> Published:
     return Published(in_unit(limit.least), in_unit(limit.most), in_unit(limit.under), cited)
 
 
+LOCALLY = "Codes are adopted and amended locally. A gap exactly as wide as the limit is taken to reach it."
 CAUTION = (
     "Guards keep people from falling. These sheets compare measurements with published limits; they prove nothing"
     " about strength and are no verdict on the job. Check with the local code and a licensed professional."

@@ -1,13 +1,12 @@
 """What the shop needs to set up the mortiser and the saw."""
 
 from fractions import Fraction
+from functools import cache
 from typing import Any
-
-from openpyxl.utils import get_column_letter
 
 from railfuncs.books.cells import Book, Cell, Page
 from railfuncs.books.job.run import RunCells
-from railfuncs.books.look import printed
+from railfuncs.books.look import a_column_a_run
 from railfuncs.rules import cutting, flight
 from railfuncs.rules import job as together
 from railfuncs.rules.measure import round_to
@@ -19,6 +18,12 @@ SHOP_CAUTION = (
 )
 
 
+def set_up_step(unit: str) -> Fraction:
+    """What set-up lengths are rounded to: a 64th of an inch, or half a millimetre."""
+    return Fraction(1, 64) if unit == "in" else Fraction(1, 2)
+
+
+@cache
 def fine(rule: Any) -> Any:
     """Set-up is finer than layout: a rule's length to the nearest 64th, or half millimetre."""
 
@@ -29,10 +34,6 @@ def fine(rule: Any) -> Any:
 
 
 _Line = tuple[Any, tuple[str, ...]]
-_LENGTHS = {rule: fine(rule) for rule in (
-    together.same, cutting.fence, cutting.floor_left, together.seat, cutting.cut_baluster, flight.floor_on_slope,
-    flight.seat_on_slope, rake_baluster, flight.shallow, flight.deep,
-)}  # fmt: skip
 
 
 def _where_level(rise: Any, run: Any) -> Any:
@@ -95,18 +96,12 @@ def add(book: Book, runs: list[RunCells]) -> None:
         column = run.number + 2
         page.calc(4, column, together.label, run["name"], style="head")
         page.put(5, column, run.unit, "centre")
-        run.cells["fine"] = page.put(FINE_ROW, column, Fraction(1, 64) if run.unit == "in" else Fraction(1, 2),
-                                    f"fine {run.unit}")  # fmt: skip
+        run.cells["fine"] = page.put(FINE_ROW, column, set_up_step(run.unit), f"fine {run.unit}")
         _set_up(page, run, column)
         if run.kind != "level":
             _on_a_slope(page, run, column)
     page.put(FINE_ROW, 1, "Set-up lengths to the nearest")
-    sheet.column_dimensions["A"].width = 50 if sloped else 42
-    for column in range(2, max(6, len(runs) + 2)):
-        sheet.column_dimensions[get_column_letter(column)].width = 17
-    sheet.freeze_panes = "B6"
-    sheet.print_title_cols = "A:A"
-    printed(sheet, landscape=len(runs) > 4, wide=len(runs) > 8)
+    a_column_a_run(sheet, len(runs), (50 if sloped else 42, 17), 6)
 
 
 def _set_up(page: Page, run: RunCells, column: int) -> None:
@@ -125,7 +120,7 @@ def _set_up(page: Page, run: RunCells, column: int) -> None:
 
 
 def _length(page: Page, row: int, column: int, run: RunCells, rule: Any, cells: list[Cell]) -> Cell:
-    return page.calc(row, column, _LENGTHS[rule], run["fine"], *cells, style=f"fine {run.unit}", unless=run["status"])
+    return page.calc(row, column, fine(rule), run["fine"], *cells, style=f"fine {run.unit}", unless=run["status"])
 
 
 def _slope_labels(page: Page) -> None:

@@ -9,11 +9,9 @@ from dataclasses import dataclass, fields
 from fractions import Fraction
 from typing import Any
 
-from openpyxl.utils import get_column_letter
-
 from railfuncs.books.cells import Book, Page
 from railfuncs.books.job.run import RunCells
-from railfuncs.books.look import printed
+from railfuncs.books.look import a_column_a_run
 from railfuncs.books.measure import Run
 from railfuncs.errors import RuleError
 from railfuncs.rules import cutting, flight, treads
@@ -219,12 +217,7 @@ def add(book: Book, runs: list[RunCells]) -> Page | None:
     sheet.row_dimensions[2].height = 42
     sheet.row_dimensions[_FIRST_ROW - 1].height = 30
     sheet.row_dimensions[rows["So"]].height = 54
-    sheet.column_dimensions["A"].width = 48
-    for column in range(2, max(5, len(sloped) + 2)):
-        sheet.column_dimensions[get_column_letter(column)].width = 19
-    sheet.freeze_panes = sheet.cell(_FIRST_ROW + 1, 2)
-    sheet.print_title_cols = "A:A"
-    printed(sheet, landscape=len(sloped) > 4, wide=len(sloped) > 8)
+    a_column_a_run(sheet, len(sloped), (48, 19), _FIRST_ROW + 1)
     return page
 
 

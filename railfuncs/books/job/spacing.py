@@ -3,11 +3,10 @@
 from fractions import Fraction
 from typing import Any
 
-from openpyxl.utils import get_column_letter
-
 from railfuncs.books.cells import Block, Book, Page
+from railfuncs.books.job import slope
 from railfuncs.books.job.run import RunCells
-from railfuncs.books.look import printed
+from railfuncs.books.look import a_column_a_run
 from railfuncs.rules import flight
 from railfuncs.rules import job as together
 from railfuncs.rules.measure import drift, round_to
@@ -41,6 +40,15 @@ def _step(per_unit: Any) -> Any:
 
 
 def add(book: Book, runs: list[RunCells], lines: int) -> Page:
+    """The page, and before it the slope of runs that have one, whose lengths along it follow from the spacing."""
+    sloping = slope.add(book, runs)
+    page = _spacing(book, runs, lines)
+    if sloping is not None:
+        slope.add_along(sloping, runs)
+    return page
+
+
+def _spacing(book: Book, runs: list[RunCells], lines: int) -> Page:
     page = book.page("Spacing")
     sheet = page.sheet
     page.put(1, 1, "Spacing", "title")
@@ -58,12 +66,7 @@ def add(book: Book, runs: list[RunCells], lines: int) -> Page:
     sheet.row_dimensions[STATUS].height = sheet.row_dimensions[WORDS].height = 66
     for row in (SOUND, BY_RULE):
         sheet.row_dimensions[row].hidden = True
-    sheet.column_dimensions["A"].width = 50
-    for column in range(2, max(6, len(runs) + 2)):
-        sheet.column_dimensions[get_column_letter(column)].width = 17
-    sheet.freeze_panes = sheet.cell(NAME + 1, 2)
-    sheet.print_title_cols = "A:A"
-    printed(sheet, landscape=len(runs) > 4, wide=len(runs) > 8)
+    a_column_a_run(sheet, len(runs), (50, 17), NAME + 1)
     return page
 
 

@@ -10,11 +10,10 @@ from functools import cached_property
 from typing import Any
 
 from railfuncs.books.job.cut_list import MOST_ON_A_TREAD
-from railfuncs.books.job.measured import spaced_count
-from railfuncs.books.job.slope import work_out
+from railfuncs.books.job.measured import spaced
+from railfuncs.books.job.shop import set_up_step
 from railfuncs.books.measure import Run
 from railfuncs.rules import cutting, elevation, flight
-from railfuncs.rules import job as together
 from railfuncs.rules.measure import round_to
 from railfuncs.rules.rake import end_cut, pitch, plumb, rake, rake_baluster, rake_mortise, rake_rail
 from railfuncs.rules.spacing import gap, place
@@ -114,8 +113,8 @@ class LaidRun:
         if self.kind == "treads":
             return [self._along(level) for level in self.level_places()]
         shift = Fraction(0) if board == "Handrail" else self.shift
-        spaced = self._along(self.gap), self._along(self.run.width)
-        return [Fraction(place(*spaced, i, self._along(shift))) for i in range(1, self.count + 1)]
+        even = self._along(self.gap), self._along(self.run.width)
+        return [Fraction(place(*even, i, self._along(shift))) for i in range(1, self.count + 1)]
 
     def _along(self, level: Any) -> Fraction:
         return Fraction(rake(level, *self.slope)) if self.slope else level
@@ -170,7 +169,7 @@ class LaidRun:
         return made
 
     def _fine(self, length: Any) -> Fraction:
-        return Fraction(round_to(length, Fraction(1, 64) if self.run.unit == "in" else Fraction(1, 2)))
+        return Fraction(round_to(length, set_up_step(self.run.unit)))
 
     def board_cut(self, board: str) -> Fraction:
         """Length a board is cut to along its edge, to the set-up's own step."""
@@ -187,12 +186,10 @@ class LaidRun:
 
 def lay_out(run: Run, step: Fraction) -> LaidRun:
     """Lay out a run that can be laid out, to be marked to a step of the tape."""
-    worked, _ = work_out(run)
-    opening, count, nothing = worked["level_opening"], int(spaced_count(run)), Fraction(0)
+    made = spaced(run)
+    count = int(made.count)
     if run.kind == "treads":
-        even = Fraction(tread_gap(run.tread, run.width, worked["each_tread"]))
-        return LaidRun(run, step, worked, count, even, nothing, nothing)
-    shoe = together.shoe_length(opening, run.shoe_opening, run.trim_left, run.trim_right)
-    leaning = together.lean(opening, shoe, run.trim_left, run.trim_right)
-    shift = together.shoe_shift(leaning, run.trim_left)
-    return LaidRun(run, step, worked, count, *map(Fraction, (gap(opening, run.width, count), shoe, shift)))
+        even = tread_gap(run.tread, run.width, made.worked["each_tread"])
+    else:
+        even = gap(made.worked["level_opening"], run.width, count)
+    return LaidRun(run, step, made.worked, count, *map(Fraction, (even, made.shoe, made.shift)))

@@ -2,13 +2,13 @@
 
 from fractions import Fraction
 
+from railfuncs.books.job.run import LOCALLY
 from railfuncs.books.sharing.choice import Shared, Shown
 from railfuncs.books.sharing.laid import LaidRun
 from railfuncs.rules.measure import round_to
 
 VALUES_ONLY = "Values as of this revision, worked out from what was measured on site; nothing here recalculates."
 SIGNING = ("Made by", "Seen by", "Date")
-LOCALLY = "Codes are adopted and amended locally. A gap exactly as wide as the limit is taken to reach it."
 
 
 def caption(laid: LaidRun) -> str:

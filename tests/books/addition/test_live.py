@@ -12,6 +12,7 @@ from railfuncs.books.addition.live import write_live
 from railfuncs.books.addition.package import Package
 from railfuncs.books.addition.plan import Choices
 from railfuncs.books.addition.prepare import Prepared, prepare
+from railfuncs.books.addition.workbook import Workbook
 from railfuncs.errors import BookError
 from tests.books.addition.test_sheets import SHEETS
 
@@ -45,7 +46,7 @@ def excel(monkeypatch: pytest.MonkeyPatch, *, saved: bool = True, name: Path = B
 
 @pytest.fixture
 def prepared() -> Prepared:
-    return prepare(Package.read(BID), Choices(columns=("count", "gap")))
+    return prepare(Workbook(Package.read(BID)), Choices(columns=("count", "gap")))
 
 
 def test_the_same_plan_goes_into_the_open_workbook(monkeypatch: pytest.MonkeyPatch, prepared: Prepared) -> None:
